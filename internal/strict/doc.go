@@ -44,10 +44,10 @@ package strict
 // MaxBytes is the longest document that is read: 4 MB.
 const MaxBytes = 4 << 20
 
-// MaxMarks is how many separators (commas, colons, line ends) a document may
-// hold. A plan with 2,000 things holds about 20,000; the bound keeps what the
-// tokens of one reading need below about 100 MB.
-const MaxMarks = 250_000
+// MaxMarks is how many separators (commas, colons, dashes, brackets, line ends)
+// a document may hold. A plan with 2,000 things holds about 30,000; the bound
+// keeps what the tokens of one reading need below about 100 MB.
+const MaxMarks = 300_000
 
 // MaxDepth is how deep lists and mappings may be nested. The documents of this
 // project need six levels.

@@ -116,14 +116,14 @@ func (d *Doc) checkText(data []byte) *fault.Fault {
 		case c == '\n':
 			line++
 			marks++
-		case c == ',' || c == ':' || c == '[' || c == '{':
+		case strings.IndexByte(",:[]{}-?&*", c) >= 0:
 			marks++
 		case c < ' ' && c != '\t' && c != '\r' || c == 0x7f:
 			return d.syntax("encoding", line, fmt.Sprintf("there is a control character (code %d) in the text", c), "take it out")
 		}
 	}
 	if marks > MaxMarks {
-		f := d.syntax("too-many", 1, fmt.Sprintf("the document has %d values or so", marks), fmt.Sprintf("at most %d commas, colons and lines are read", MaxMarks))
+		f := d.syntax("too-many", 1, fmt.Sprintf("the document has %d lines, commas, colons, dashes and brackets", marks), fmt.Sprintf("at most %d are read", MaxMarks))
 		f.Code = fault.TooLarge
 		return f
 	}

@@ -82,7 +82,7 @@ func TestFaultsNameRulePlaceValueAndRemedy(t *testing.T) {
 		{"deep braces", strings.Repeat("{a: ", 50000), "depth", "f.yaml:1", "nested"},
 		{"deep dashes", strings.Repeat("- ", 100000) + "a", "depth", "f.yaml:1", "nested"},
 		{"deep indentation", deepBlock(300), "depth", "f.yaml:", "nested"},
-		{"too many values", "points: [" + strings.Repeat("1,", MaxMarks) + "]", "too-many", "f.yaml:1", "values"},
+		{"too many values", "points: [" + strings.Repeat("1,", MaxMarks) + "]", "too-many", "f.yaml:1", "commas"},
 	} {
 		t.Run(c.about, func(t *testing.T) {
 			_, err := read("f.yaml", c.text)
