@@ -1,0 +1,242 @@
+package shape
+
+import (
+	"math"
+
+	"terret/internal/geom"
+)
+
+// DefaultKnobs are the weights used to search; see DESIGN.md for how they were
+// found.
+func DefaultKnobs() Knobs {
+	return Knobs{Bend: 3, Rate: 0.3, Over: 400, Room: 2000, Lock: 200, Hold: 2, Round: 1.3}
+}
+
+// Steps of the continuation: least radius first, then lengths.
+const (
+	radiusSteps = 10
+	lengthSteps = 20
+	startRadius = 0.8 // m
+)
+
+// Grow shapes a drivable line from a string of points: the string must start a
+// little before In and end a little past Out. It returns the control points;
+// whether they are drivable is for package drive to say.
+func (s *Solver) Grow(string_ []geom.Vec) geom.Spline {
+	s.wind, s.hold = nil, 0
+	s.c = resample(geom.Spline(nil), string_)
+	s.grow()
+	return append(geom.Spline(nil), s.c...)
+}
+
+// Window shapes a part of a line: the first and last control points stay, and
+// the bodies start in the given directions.
+func (s *Solver) Window(string_ []geom.Vec, towed [2]geom.Vec) geom.Spline {
+	s.wind, s.hold = &tail{towed}, 3
+	s.c = resample(nil, string_)
+	s.grow()
+	return append(geom.Spline(nil), s.c...)
+}
+
+// Settle improves a line that is already about right, in at most n steps.
+func (s *Solver) Settle(line geom.Spline, n int) geom.Spline {
+	s.wind, s.hold = nil, 0
+	s.now = s.Body
+	s.c = append(s.c[:0], line...)
+	s.respace()
+	s.refine(n)
+	return append(geom.Spline(nil), s.c...)
+}
+
+func (s *Solver) grow() {
+	full := s.Body
+	defer func() { s.now = full }()
+	for i := 0; i <= radiusSteps+lengthSteps; i++ {
+		r := math.Min(1, float64(i)/radiusSteps)
+		l := math.Max(0, float64(i-radiusSteps)/lengthSteps)
+		s.now = grown(full, r, l)
+		for try := 0; ; try++ {
+			s.refresh()
+			s.findPasses()
+			s.assemble(true)
+			if !s.b.solve() {
+				return
+			}
+			big := s.move(1)
+			s.Iterations++
+			s.respace()
+			if try >= 3 || big < 0.12 {
+				break
+			}
+		}
+	}
+	s.now = full
+	s.refine(25)
+	s.refine(15)
+}
+
+// grown is the body at a share r of its radius and l of its lengths.
+func grown(b Body, r, l float64) Body {
+	rad := func(full float64) float64 { return startRadius + (full-startRadius)*r }
+	if b.Left > startRadius {
+		b.Left = rad(b.Left)
+	}
+	if b.Right > startRadius {
+		b.Right = rad(b.Right)
+	}
+	b.Length[0] *= l
+	b.Length[1] *= l
+	b.Nose = b.Horse + math.Max(0, b.Nose-b.Horse)*l
+	b.Rump = b.Horse + math.Max(0, b.Rump-b.Horse)*l
+	return b
+}
+
+// clamp is the most one step moves a control point, m.
+const clamp = 0.25
+
+// move takes the solved step, shortened by share, and tells the largest move.
+func (s *Solver) move(share float64) (big float64) {
+	m := 1 + s.now.Links
+	for i := range s.c {
+		y := s.b.x[i*m] * share
+		y = clamp * math.Tanh(y/clamp)
+		big = math.Max(big, math.Abs(y))
+		s.c[i] = s.c[i].Along(s.nrm[i], y)
+	}
+	return big
+}
+
+// refine takes Levenberg–Marquardt steps that lower the cost, at most n.
+func (s *Solver) refine(n int) {
+	s.respace()
+	s.refresh()
+	s.findPasses()
+	hold := s.Knobs.Hold
+	defer func() { s.Knobs.Hold = hold }()
+	s.Knobs.Hold = math.Min(hold, 0.5)
+	cost := s.assemble(true)
+	for range n {
+		s.step = append(s.step[:0], flat(s.c)...)
+		if !s.b.solve() {
+			return
+		}
+		s.Iterations++
+		ok := false
+		var big float64
+		for try, share := 0, 1.0; try < 4; try++ {
+			big = s.move(share)
+			s.refresh()
+			s.findPasses()
+			next := s.assemble(false)
+			if next < cost {
+				ok = true
+				if cost-next < 1e-5*cost && big < 0.01 {
+					return
+				}
+				cost = next
+				break
+			}
+			unflat(s.c, s.step)
+			s.refresh()
+			share *= 0.35
+		}
+		if !ok {
+			s.findPasses()
+			s.Knobs.Hold *= 30
+			if s.Knobs.Hold > 2000 {
+				return
+			}
+		} else {
+			s.Knobs.Hold = math.Max(s.Knobs.Hold/4, 0.05)
+		}
+		if s.respace() {
+			s.refresh()
+			s.findPasses()
+			cost = s.assemble(false)
+		}
+		s.assemble(true)
+	}
+}
+
+func flat(c geom.Spline) []float64 {
+	out := make([]float64, 0, 2*len(c))
+	for _, p := range c {
+		out = append(out, p.X, p.Y)
+	}
+	return out
+}
+
+func unflat(c geom.Spline, f []float64) {
+	for i := range c {
+		c[i] = geom.Vec{X: f[2*i], Y: f[2*i+1]}
+	}
+}
+
+// respace sets the control points anew when they have drifted together or apart.
+func (s *Solver) respace() bool {
+	n := len(s.c)
+	lo, hi := math.Inf(1), 0.0
+	for i := 2; i < n-1; i++ {
+		d := s.c[i].Dist(s.c[i-1])
+		lo, hi = math.Min(lo, d), math.Max(hi, d)
+	}
+	if lo > 0.8*Spacing && hi < 1.25*Spacing {
+		return false
+	}
+	s.c = resample(s.c, nil)
+	return true
+}
+
+// resample lays control points evenly, about Spacing apart, along a spline or a
+// string of points.
+func resample(old geom.Spline, string_ []geom.Vec) geom.Spline {
+	const sub = 6
+	pts := string_
+	if old != nil {
+		pts = make([]geom.Vec, 0, len(old)*sub)
+		for i := 1; i+2 < len(old); i++ {
+			for j := range sub {
+				p, _, _ := old.At(i, float64(j)/sub)
+				pts = append(pts, p)
+			}
+		}
+		pts = append(pts, old.Knot(len(old)-2))
+	}
+	total := 0.0
+	for i := 1; i < len(pts); i++ {
+		total += pts[i].Dist(pts[i-1])
+	}
+	m := max(int(math.Round(total/Spacing)), 4)
+	h := total / float64(m)
+	even := make([]geom.Vec, 0, m+1)
+	even = append(even, pts[0])
+	at, want := 0.0, h
+	for i := 1; i < len(pts); i++ {
+		d := pts[i].Dist(pts[i-1])
+		for d > 0 && at+d >= want-1e-9 && len(even) < m {
+			f := (want - at) / d
+			p := pts[i-1].Lerp(pts[i], f)
+			if old != nil { // on the curve, not on its chord
+				j := i - 1
+				p, _, _ = old.At(1+j/sub, (float64(j%sub)+f)/sub)
+			}
+			even = append(even, p)
+			want += h
+		}
+		at += d
+	}
+	even = append(even, pts[len(pts)-1])
+	if old != nil {
+		return geom.Through(even)
+	}
+	// A string has corners: round them a little first, keeping the ends.
+	for range 2 {
+		prev := even[0]
+		for i := 1; i+1 < len(even); i++ {
+			p := even[i]
+			even[i] = prev.Add(even[i+1]).Mul(0.25).Along(p, 0.5)
+			prev = p
+		}
+	}
+	return geom.Through(even)
+}

@@ -1,0 +1,742 @@
+package shape
+
+import (
+	"math"
+
+	"terret/internal/geom"
+)
+
+// Disc is a post as the solver meets it.
+type Disc struct {
+	At geom.Vec
+	R  float64 // m
+}
+
+// Wall is a straight side that nothing may pass: a rail, a piece of fence. Its
+// ends must also be given as Discs where a line can go round them.
+type Wall struct {
+	Seg    geom.Seg
+	R      float64 // half its thickness, m
+	Inside int     // +1: the ground lies to the right of A→B only; −1: to the left; 0: on both sides
+}
+
+// Body is the turnout as the solver meets it. Metres and radians.
+type Body struct {
+	Links        int // 1: two wheels, 2: four
+	Length       [2]float64
+	Hub          float64 // half the width over the hubs
+	Width        float64 // half the width of the body between the axles
+	Lock, Bend   float64
+	Nose, Rump   float64
+	Horse, Apart float64 // half a horse's width; half the distance of two abreast
+	Lead         float64 // leaders: half the distance of two abreast; −1: no leaders
+	Left, Right  float64 // least radius to each hand
+	Room         float64 // clearance to keep
+}
+
+// Knobs are the weights of the cost. They were found by trial on random
+// hazards; see DESIGN.md.
+type Knobs struct {
+	Bend  float64 // of curvature squared against length: higher makes rounder, longer lines
+	Rate  float64 // of the change of curvature
+	Over  float64 // of curvature beyond the least radius
+	Room  float64 // of missing clearance
+	Lock  float64 // of lock beyond the largest
+	Hold  float64 // of moving at all (damping)
+	Round float64 // m of line in which the curvature may go from nought to the greatest
+}
+
+// Spacing is the distance of control points along the line, m.
+const Spacing = 0.5
+
+// Solver shapes lines in one scene for one body. It keeps its buffers; it is
+// not for use by several goroutines at once.
+type Solver struct {
+	Discs []Disc
+	Walls []Wall
+	Body  Body
+	Knobs Knobs
+
+	// In is the start line: the vehicle is straight behind where the line
+	// crosses it.
+	In geom.Seg
+
+	c          geom.Spline // the line being shaped
+	nrm        []geom.Vec  // unit normals (right) of the control points
+	k          []knot
+	b          band
+	from       int // first knot of the drive
+	hold       int // control points held fast at each end
+	wind       *tail
+	now        Body // the body at its present growth
+	best       []pass
+	step       []float64
+	Iterations int
+}
+
+// tail is the state of the towed bodies where a window starts.
+type tail struct{ dir [2]geom.Vec }
+
+type knot struct {
+	p, d1, d2, t, n geom.Vec
+	len, kap        float64
+	tow             [2]geom.Vec // unit, axle to hitch
+	ax              [2]geom.Vec
+	horse           geom.Vec // direction of the wheel horses
+	bent            int      // −1, 0, +1: how the horse's bend is used up
+}
+
+// pass is one going by of a disc.
+type pass struct {
+	disc, knot int
+	side       float64 // +1: the disc is on the right
+}
+
+// refresh recomputes normals, knots and the towing from the control points.
+func (s *Solver) refresh() {
+	n := len(s.c)
+	if cap(s.nrm) < n {
+		s.nrm = make([]geom.Vec, n+64)
+		s.k = make([]knot, n+64)
+	}
+	s.nrm, s.k = s.nrm[:n], s.k[:n]
+	for i := 1; i < n-1; i++ {
+		q := &s.k[i]
+		q.p = s.c.Knot(i)
+		q.d1, q.d2 = s.c.KnotDeriv(i)
+		q.len = q.d1.Len()
+		q.t = q.d1.Mul(1 / q.len)
+		q.n = q.t.Right()
+		q.kap = q.d2.Dot(q.n) / (q.len * q.len)
+		s.nrm[i] = q.n
+	}
+	s.nrm[0], s.nrm[n-1] = s.nrm[1], s.nrm[n-2]
+	s.from = 1
+	if s.wind == nil {
+		mid, fwd := s.In.A.Mid(s.In.B), s.In.B.Sub(s.In.A).Unit().Left()
+		for i := 1; i < min(16, n-1); i++ {
+			if s.k[i].p.Sub(mid).Dot(fwd) < 0 {
+				s.from = i + 1
+			} else {
+				break
+			}
+		}
+		s.from = min(s.from, n-2)
+	}
+	for i := s.from; i < n-1; i++ {
+		s.tow(i)
+	}
+}
+
+// tow lays the bodies behind knot i, from those behind knot i−1.
+func (s *Solver) tow(i int) {
+	q := &s.k[i]
+	b := &s.now
+	hitch := q.p
+	for l := range b.Links {
+		if i == s.from {
+			if s.wind != nil {
+				q.tow[l] = s.wind.dir[l]
+			} else {
+				q.tow[l] = q.t
+			}
+		} else {
+			p := &s.k[i-1]
+			if l == 0 {
+				m, _, _ := s.c.At(i-1, 0.5)
+				d := towed(p.tow[0], m.Sub(p.p), b.Length[0])
+				q.tow[0] = towed(d, q.p.Sub(m), b.Length[0])
+			} else {
+				q.tow[1] = towed(p.tow[1], q.ax[0].Sub(p.ax[0]), b.Length[1])
+			}
+		}
+		q.ax[l] = hitch.Along(q.tow[l], -b.Length[l])
+		hitch = q.ax[l]
+	}
+	c, sn := q.tow[0].Dot(q.t), q.tow[0].Cross(q.t)
+	q.horse, q.bent = q.t, 0
+	if math.Atan2(math.Abs(sn), c) > b.Bend {
+		sb, cb := math.Sincos(math.Copysign(b.Bend, sn))
+		w := q.tow[0]
+		q.horse = geom.Vec{X: w.X*cb - w.Y*sb, Y: w.Y*cb + w.X*sb}
+		q.bent = 1
+	}
+}
+
+func towed(dir, step geom.Vec, length float64) geom.Vec {
+	h := step.Len()
+	if h < 1e-12 {
+		return dir
+	}
+	u := step.Mul(1 / h)
+	if length < 1e-6 {
+		return u
+	}
+	c, sn := u.Dot(dir), u.Cross(dir)
+	if 1+c < 1e-9 {
+		c = -1 + 1e-9
+	}
+	t := sn / (1 + c) * math.Exp(-h/length)
+	d := 1 / (1 + t*t)
+	return geom.Vec{X: u.X*(1-t*t)*d - u.Y*2*t*d, Y: u.Y*(1-t*t)*d + u.X*2*t*d}
+}
+
+// towDeriv is the derivative of the towed body's new bearing by its old one
+// (g) and by the displacement of its hitch (a vector to dot with).
+func towDeriv(dir, step geom.Vec, length float64) (g float64, by geom.Vec) {
+	h := step.Len()
+	if h < 1e-12 {
+		return 1, geom.Vec{}
+	}
+	u := step.Mul(1 / h)
+	r := u.Right()
+	if length < 1e-6 {
+		return 0, r.Mul(1 / h)
+	}
+	c, sn := u.Dot(dir), -u.Cross(dir) // angle from u to dir, positive right
+	if 1+c < 1e-9 {
+		c = -1 + 1e-9
+	}
+	e := math.Exp(-h / length)
+	t := sn / (1 + c)
+	t2 := t * e
+	g = e * (1 + t*t) / (1 + t2*t2)
+	sn2 := 2 * t2 / (1 + t2*t2)
+	// dψ′/dβ = 1 − g, dβ = r·dΔ/h; dψ′/dh = −sin φ′/L, dh = u·dΔ.
+	return g, r.Mul((1-g)/h).Along(u, -sn2/length)
+}
+
+// findPasses lists where the line goes by the discs.
+func (s *Solver) findPasses() {
+	s.best = s.best[:0]
+	n := len(s.c)
+	reach := s.reach()
+	for d := range s.Discs {
+		o := s.Discs[d].At
+		far := reach + s.Discs[d].R
+		far2 := far * far
+		prev := math.Inf(1)
+		for i := 1; i < n-1; i++ {
+			d2 := s.k[i].p.Sub(o).Len2()
+			if d2 > 4*far2 {
+				// Far off: the next knots cannot be near either.
+				skip := int((math.Sqrt(d2) - far) / (1.3 * Spacing))
+				if skip > 1 {
+					i += skip - 1
+					prev = math.Inf(1)
+					continue
+				}
+			}
+			if d2 < far2 && d2 <= prev {
+				next := math.Inf(1)
+				if i+1 < n-1 {
+					next = s.k[i+1].p.Sub(o).Len2()
+				}
+				if d2 < next {
+					side := 1.0
+					if o.Sub(s.k[i].p).Dot(s.k[i].n) < 0 {
+						side = -1
+					}
+					s.best = append(s.best, pass{d, i, side})
+				}
+			}
+			prev = d2
+		}
+	}
+}
+
+// reach is how far from the line a post can matter, m.
+func (s *Solver) reach() float64 {
+	b := &s.now
+	rho := math.Min(b.Left, b.Right)
+	q := rho*rho - b.Length[0]*b.Length[0]
+	if b.Links == 2 {
+		q -= b.Length[1] * b.Length[1]
+	}
+	cut := rho - math.Sqrt(math.Max(q, 0))
+	cut = math.Min(cut, 3)
+	return cut + math.Max(b.Hub, b.Horse+math.Max(b.Apart, b.Lead)) + b.Room + 0.6
+}
+
+// put adds a residual that depends on knot k's position (gp), its tangent
+// derivative (gd) and the headings there.
+func (s *Solver) put(k int, gp, gd geom.Vec, psi1, psi2, residual, weight float64) {
+	var r row
+	m := 1 + s.now.Links
+	i := (k - 1) * m
+	r.idx[0], r.jac[0] = i, (gp.Mul(1.0/6).Along(gd, -0.5)).Dot(s.nrm[k-1])
+	r.idx[1], r.jac[1] = i+m, gp.Mul(4.0/6).Dot(s.nrm[k])
+	r.n = 2
+	if psi1 != 0 {
+		r.idx[r.n], r.jac[r.n] = i+m+1, psi1
+		r.n++
+	}
+	if psi2 != 0 {
+		r.idx[r.n], r.jac[r.n] = i+m+2, psi2
+		r.n++
+	}
+	r.idx[r.n], r.jac[r.n] = i+2*m, (gp.Mul(1.0/6).Along(gd, 0.5)).Dot(s.nrm[k+1])
+	r.n++
+	s.b.add(&r, residual, weight)
+}
+
+// assemble adds up the cost; with jac it also builds the system.
+func (s *Solver) assemble(jac bool) (cost float64) {
+	n := len(s.c)
+	b := &s.now
+	kn := &s.Knobs
+	m := 1 + b.Links
+	if jac {
+		s.b.reset(n*m, 4*m-1)
+	}
+	kl, kr := 1/b.Left, 1/b.Right
+	rate := math.Max(kl, kr) / math.Max(kn.Round, 1e-3)
+	first, last := 1, n-2
+	for k := first; k <= last; k++ {
+		q := &s.k[k]
+		h := q.len
+		// Length: tension of the string.
+		cost += h
+		if jac {
+			var r row
+			i := (k - 1) * m
+			t0, t1 := q.t.Dot(s.nrm[k-1])*0.5, q.t.Dot(s.nrm[k+1])*0.5
+			s.b.g[i] -= t0
+			s.b.g[i+2*m] += t1
+			r.n = 2
+			r.idx[0], r.jac[0] = i, -0.5*q.n.Dot(s.nrm[k-1])
+			r.idx[1], r.jac[1] = i+2*m, 0.5*q.n.Dot(s.nrm[k+1])
+			s.b.add(&r, 0, 1/h)
+		}
+		// Curvature, and curvature beyond the least radius to that hand.
+		w := 2 * kn.Bend * h
+		cost += kn.Bend * h * q.kap * q.kap
+		over, sg := 0.0, 1.0
+		if q.kap > kr {
+			over = q.kap - kr
+		} else if q.kap < -kl {
+			over, sg = -kl-q.kap, -1
+		}
+		cost += kn.Over * over * over
+		if jac {
+			s.putKap(k, q.kap, w)
+			if over > 0 {
+				s.putKap(k, sg*over, 2*kn.Over)
+			}
+		}
+		if k < last {
+			p := &s.k[k+1]
+			dk := (p.kap - q.kap) / h
+			w := 2 * kn.Rate * h
+			e := 0.0
+			if dk > rate {
+				e = dk - rate
+			} else if dk < -rate {
+				e = dk + rate
+			}
+			cost += kn.Rate*h*dk*dk + 60*kn.Rate*h*e*e
+			if jac {
+				s.putRate(k, dk, w, h)
+				if e != 0 {
+					s.putRate(k, e, 60*w, h)
+				}
+			}
+		}
+		if jac {
+			s.b.diag(k*m, kn.Hold)
+		}
+	}
+	// Towing rows and lock.
+	for k := s.from; k <= last; k++ {
+		q := &s.k[k]
+		if jac {
+			s.putTow(k)
+		}
+		// The lock: two wheels between line and shafts, four at the turntable.
+		var a, c geom.Vec
+		lim := b.Lock
+		if b.Links == 2 {
+			a, c = q.tow[0], q.tow[1]
+		} else {
+			a, c = q.t, q.tow[0]
+		}
+		ang := math.Atan2(c.Cross(a), c.Dot(a)) // positive: a lies to the left of c
+		if o := math.Abs(ang) - lim; o > 0 {
+			cost += kn.Lock * o * o
+			if jac {
+				sg := math.Copysign(1, ang)
+				// d|ang|: bearings are positive to the right, so ang falls as a's bearing grows.
+				if b.Links == 2 {
+					s.put(k, geom.Vec{}, geom.Vec{}, -sg, sg, o, 2*kn.Lock)
+				} else {
+					s.put(k, geom.Vec{}, q.n.Mul(-sg/q.len), sg, 0, o, 2*kn.Lock)
+				}
+			}
+		}
+		if b.Links == 2 { // the shafts against the line: never beyond 80°
+			ang := math.Atan2(q.tow[0].Cross(q.t), q.tow[0].Dot(q.t))
+			if o := math.Abs(ang) - 1.4; o > 0 {
+				sg := math.Copysign(1, ang)
+				cost += kn.Lock * o * o
+				if jac {
+					s.put(k, geom.Vec{}, q.n.Mul(-sg/q.len), sg, 0, o, 2*kn.Lock)
+				}
+			}
+		}
+	}
+	// The start: within 30° of square (28 kept) where the line crosses In.
+	if s.wind == nil {
+		q := &s.k[s.from]
+		fwd := s.In.B.Sub(s.In.A).Unit().Left()
+		sn := fwd.Dot(q.n)
+		if o := math.Abs(sn) - math.Sin(27*math.Pi/180); o > 0 {
+			cost += 100 * o * o
+			if jac {
+				// d(fwd·n) = −fwd·t dθ
+				sg := math.Copysign(1, sn)
+				s.put(s.from, geom.Vec{}, q.n.Mul(-sg*fwd.Dot(q.t)/q.len), 0, 0, o, 200)
+			}
+		}
+	}
+	cost += s.clear(jac)
+	if jac {
+		for i := range n {
+			if i < s.hold || i >= n-s.hold {
+				s.b.diag(i*m, 1e9)
+			}
+			s.b.diag(i*m, 1e-3)
+			for l := range b.Links {
+				s.b.diag(i*m+1+l, 1e-3)
+			}
+		}
+	}
+	return cost
+}
+
+// kapDeriv is the derivative of knot k's curvature by the offsets of control
+// points k−1, k, k+1.
+func (s *Solver) kapDeriv(k int) (a, b, c float64) {
+	q := &s.k[k]
+	i2 := 1 / (q.len * q.len)
+	// κ = D2·right(D1)/|D1|³
+	by2 := q.n.Mul(i2)
+	by1 := q.d2.Left().Mul(i2/q.len).Along(q.t, -3*q.kap/q.len)
+	a = by2.Along(by1, -0.5).Dot(s.nrm[k-1])
+	b = -2 * by2.Dot(s.nrm[k])
+	c = by2.Along(by1, 0.5).Dot(s.nrm[k+1])
+	return a, b, c
+}
+
+func (s *Solver) putKap(k int, residual, weight float64) {
+	m := 1 + s.now.Links
+	var r row
+	r.n = 3
+	r.idx[0], r.idx[1], r.idx[2] = (k-1)*m, k*m, (k+1)*m
+	r.jac[0], r.jac[1], r.jac[2] = s.kapDeriv(k)
+	s.b.add(&r, residual, weight)
+}
+
+func (s *Solver) putRate(k int, residual, weight, h float64) {
+	m := 1 + s.now.Links
+	a0, b0, c0 := s.kapDeriv(k)
+	a1, b1, c1 := s.kapDeriv(k + 1)
+	var r row
+	r.n = 4
+	for i := range 4 {
+		r.idx[i] = (k - 1 + i) * m
+	}
+	r.jac[0], r.jac[1], r.jac[2], r.jac[3] = -a0/h, (a1-b0)/h, (b1-c0)/h, c1/h
+	s.b.add(&r, residual, weight)
+}
+
+// towWeight makes the towing rows all but exact beside the room weight.
+const towWeight = 1e7
+
+// putTow ties the headings at knot k to those at knot k−1 and to the line.
+func (s *Solver) putTow(k int) {
+	b := &s.now
+	m := 1 + b.Links
+	q := &s.k[k]
+	if k == s.from {
+		for l := range b.Links {
+			var r row
+			r.n = 1
+			r.idx[0], r.jac[0] = k*m+1+l, 1
+			if s.wind == nil {
+				// straight behind: the heading is the tangent's
+				g := q.n.Mul(1 / q.len)
+				r.n = 3
+				r.idx[1], r.jac[1] = (k-1)*m, 0.5*g.Dot(s.nrm[k-1])
+				r.idx[2], r.jac[2] = (k+1)*m, -0.5*g.Dot(s.nrm[k+1])
+			}
+			s.b.add(&r, 0, towWeight)
+		}
+		return
+	}
+	p := &s.k[k-1]
+	// First body: two half steps p → mid → q.
+	mid, _, _ := s.c.At(k-1, 0.5)
+	d0 := mid.Sub(p.p)
+	g0, by0 := towDeriv(p.tow[0], d0, b.Length[0])
+	half := towed(p.tow[0], d0, b.Length[0])
+	g1, by1 := towDeriv(half, q.p.Sub(mid), b.Length[0])
+	// ψ′ = g1·(g0·ψ + by0·(dM − dP)) + by1·(dQ − dM)
+	by0 = by0.Mul(g1)
+	gp, gm, gq := by0.Mul(-1), by0.Sub(by1), by1
+	// control points k−2 … k+1: P = (1,4,1,0)/6, M = (1,23,23,1)/48, Q = (0,1,4,1)/6
+	w := [4]geom.Vec{
+		gp.Mul(1.0/6).Along(gm, 1.0/48),
+		gp.Mul(4.0/6).Along(gm, 23.0/48).Along(gq, 1.0/6),
+		gp.Mul(1.0/6).Along(gm, 23.0/48).Along(gq, 4.0/6),
+		gm.Mul(1.0/48).Along(gq, 1.0/6),
+	}
+	var r row
+	r.n = 6
+	for i := range 4 {
+		r.idx[i], r.jac[i] = (k-2+i)*m, -w[i].Dot(s.nrm[k-2+i])
+	}
+	r.idx[4], r.jac[4] = (k-1)*m+1, -g0*g1
+	r.idx[5], r.jac[5] = k*m+1, 1
+	s.b.add(&r, 0, towWeight)
+	if b.Links < 2 {
+		return
+	}
+	// Second body: its hitch is the pin over the front axle.
+	d := q.ax[0].Sub(p.ax[0])
+	g, by := towDeriv(p.tow[1], d, b.Length[1])
+	// dpin = dQ − dP − L(r_q dψ1q − r_p dψ1p)
+	l := b.Length[0]
+	var r2 row
+	w = [4]geom.Vec{by.Mul(-1.0 / 6), by.Mul(1.0/6 - 4.0/6), by.Mul(4.0/6 - 1.0/6), by.Mul(1.0 / 6)}
+	for i := range 4 {
+		r2.idx[i], r2.jac[i] = (k-2+i)*m, -w[i].Dot(s.nrm[k-2+i])
+	}
+	r2.idx[4], r2.jac[4] = (k-1)*m+1, -l*by.Dot(p.tow[0].Right())
+	r2.idx[5], r2.jac[5] = k*m+1, l*by.Dot(q.tow[0].Right())
+	r2.idx[6], r2.jac[6] = (k-1)*m+2, -g
+	r2.idx[7], r2.jac[7] = k*m+2, 1
+	r2.n = 8
+	s.b.add(&r2, 0, towWeight)
+}
+
+// lost is how far on the wrong side a post may be and still pull the line back;
+// farther, the reading of its side is not believed.
+const lost = 1.2
+
+// clear adds the missing room.
+func (s *Solver) clear(jac bool) (cost float64) {
+	b := &s.now
+	n := len(s.c)
+	w := s.Knobs.Room
+	lastDisc, lastTo, lastSide := -1, 0, 0.0
+	tail := b.Length[0]
+	if b.Links == 2 {
+		tail += b.Length[1]
+	}
+	back := int(math.Ceil((math.Max(b.Rump, tail)+1.2)/Spacing)) + 1
+	front := int(math.Ceil((b.Nose+0.3)/Spacing)) + 1
+	for _, ps := range s.best {
+		o, rad := s.Discs[ps.disc].At, s.Discs[ps.disc].R+b.Room
+		lo, hi := max(ps.knot-front, 1), min(ps.knot+back, n-2)
+		if ps.disc == lastDisc && ps.side == lastSide {
+			lo = max(lo, lastTo+1)
+		}
+		lastDisc, lastTo, lastSide = ps.disc, hi, ps.side
+		for k := lo; k <= hi; k++ {
+			q := &s.k[k]
+			rel := o.Sub(q.p)
+			// Leaders, on the tangent.
+			if b.Lead >= 0 {
+				lon, lat := rel.Dot(q.t), rel.Dot(q.n)*ps.side
+				if need, ok := capsule(lon, b, rad); ok {
+					if e := need + b.Lead - lat; e > 0 && e < need+b.Lead+lost {
+						cost += w * e * e
+						if jac {
+							s.put(k, q.n.Mul(ps.side), q.n.Mul(ps.side*lon/q.len), 0, 0, e, 2*w)
+						}
+					}
+				}
+			}
+			if k < s.from {
+				continue
+			}
+			// Wheel horses.
+			u, r := q.horse, q.horse.Right()
+			lon, lat := rel.Dot(u), rel.Dot(r)*ps.side
+			if need, ok := capsule(lon, b, rad); ok {
+				if e := need + b.Apart - lat; e > 0 && e < need+b.Apart+lost {
+					cost += w * e * e
+					if jac {
+						if q.bent == 0 {
+							s.put(k, r.Mul(ps.side), r.Mul(ps.side*lon/q.len), 0, 0, e, 2*w)
+						} else {
+							s.put(k, r.Mul(ps.side), geom.Vec{}, ps.side*lon, 0, e, 2*w)
+						}
+					}
+				}
+			}
+			// Shafts and the front axle.
+			t1, r1 := q.tow[0], q.tow[0].Right()
+			lon = rel.Dot(t1) // from the lead point
+			if need, ok := bar(lon+b.Length[0], b.Length[0], 0, b.Hub, rad); ok {
+				lat = rel.Dot(r1) * ps.side
+				if e := need - lat; e > 0 && e < need+lost {
+					cost += w * e * e
+					if jac {
+						s.put(k, r1.Mul(ps.side), geom.Vec{}, ps.side*lon, 0, e, 2*w)
+					}
+				}
+			}
+			if b.Links == 2 {
+				t2, r2 := q.tow[1], q.tow[1].Right()
+				rp := o.Sub(q.ax[0])
+				lon = rp.Dot(t2)
+				if need, ok := bar(lon+b.Length[1], b.Length[1], b.Width, b.Hub, rad); ok {
+					lat = rp.Dot(r2) * ps.side
+					if e := need - lat; e > 0 && e < need+lost {
+						cost += w * e * e
+						if jac {
+							s.put(k, r2.Mul(ps.side), geom.Vec{}, -ps.side*b.Length[0]*r1.Dot(r2), ps.side*lon, e, 2*w)
+						}
+					}
+				}
+			}
+		}
+	}
+	return cost + s.walls(jac)
+}
+
+// capsule is the lateral room that one horse needs beside its middle line at
+// lon metres ahead of the lead point from something of radius rad.
+func capsule(lon float64, b *Body, rad float64) (need float64, ok bool) {
+	r := b.Horse + rad
+	x := 0.0
+	if f := b.Nose - b.Horse; lon > f {
+		x = lon - f
+	} else if g := -(b.Rump - b.Horse); lon < g {
+		x = g - lon
+	}
+	if x >= r {
+		return 0, false
+	}
+	return math.Sqrt(r*r - x*x), true
+}
+
+// bar is the room needed beside a towed body at lon metres ahead of its axle:
+// its width between axle and hitch, its hubs near the axle.
+func bar(lon, length, width, hub, rad float64) (need float64, ok bool) {
+	const near = 0.3 // more than half a spacing, so that no axle slips past between knots
+	switch {
+	case math.Abs(lon) <= near:
+		return hub + rad, true
+	case lon > 0 && lon < length:
+		return width + rad, true
+	}
+	return 0, false
+}
+
+// walls adds the missing room to straight sides.
+func (s *Solver) walls(jac bool) (cost float64) {
+	b := &s.now
+	n := len(s.c)
+	w := s.Knobs.Room
+	tail := b.Length[0]
+	if b.Links == 2 {
+		tail += b.Length[1]
+	}
+	far := math.Max(s.reach(), b.Nose+b.Room+0.3)
+	for wi := range s.Walls {
+		wall := &s.Walls[wi]
+		ab := wall.Seg.B.Sub(wall.Seg.A)
+		length := ab.Len()
+		if length == 0 {
+			continue
+		}
+		u := ab.Mul(1 / length)
+		nw := u.Right()
+		need := wall.R + b.Room
+		for k := 1; k < n-1; k++ {
+			q := &s.k[k]
+			rel := q.p.Sub(wall.Seg.A)
+			lon, lead := rel.Dot(u), rel.Dot(nw)
+			dx := math.Max(math.Max(-lon, lon-length), 0)
+			if d := math.Max(math.Abs(lead), dx); d > far {
+				if skip := int((d-far)/(1.3*Spacing)) - 1; skip > 0 {
+					k += skip
+				}
+				continue
+			}
+			// corner tests one point of the footprint: gp, gd and the headings'
+			// derivatives are along the wall's normal.
+			corner := func(c geom.Vec, rad float64, by geom.Vec, kind int, by1, by2 geom.Vec) {
+				cr := c.Sub(wall.Seg.A)
+				x := cr.Dot(u)
+				if x < 0 || x > length {
+					return
+				}
+				sd := cr.Dot(nw)
+				side := 1.0
+				switch {
+				case wall.Inside != 0:
+					side = float64(wall.Inside)
+				case sd*lead < 0:
+					// Lead point and corner on opposite sides: through the wall, or round its end?
+					f := lead / (lead - sd)
+					if y := lon + (x-lon)*f; y >= 0 && y <= length {
+						side = math.Copysign(1, lead)
+					} else {
+						side = math.Copysign(1, sd)
+					}
+				default:
+					side = math.Copysign(1, sd)
+				}
+				e := need + rad - side*sd
+				if e <= 0 || (wall.Inside == 0 && e > need+rad+lost) {
+					return
+				}
+				cost += w * e * e
+				if jac {
+					g := nw.Mul(-side)
+					gd := geom.Vec{}
+					if kind == 0 { // turns with the tangent
+						gd = q.n.Mul(g.Dot(by) / q.len)
+					}
+					s.put(k, g, gd, g.Dot(by1), g.Dot(by2), e, 2*w)
+				}
+			}
+			var zero geom.Vec
+			row := func(u, r geom.Vec, half float64, tangent bool) {
+				for _, a := range [2]float64{b.Nose - b.Horse, -(b.Rump - b.Horse)} {
+					for _, o := range [2]float64{half, -half} {
+						c := q.p.Along(u, a).Along(r, o)
+						by := r.Mul(a).Along(u, -o)
+						if tangent {
+							corner(c, b.Horse, by, 0, zero, zero)
+						} else {
+							corner(c, b.Horse, zero, 1, by, zero)
+						}
+						if half == 0 {
+							break
+						}
+					}
+				}
+			}
+			if b.Lead >= 0 {
+				row(q.t, q.n, b.Lead, true)
+			}
+			if k < s.from {
+				continue
+			}
+			row(q.horse, q.horse.Right(), b.Apart, q.bent == 0)
+			t1, r1 := q.tow[0], q.tow[0].Right()
+			for _, o := range [2]float64{b.Hub, -b.Hub} {
+				corner(q.ax[0].Along(r1, o), 0, zero, 1, r1.Mul(-b.Length[0]).Along(t1, -o), zero)
+				if b.Links == 2 {
+					t2, r2 := q.tow[1], q.tow[1].Right()
+					corner(q.ax[1].Along(r2, o), 0, zero, 1, r1.Mul(-b.Length[0]), r2.Mul(-b.Length[1]).Along(t2, -o))
+				}
+			}
+		}
+	}
+	return cost
+}
