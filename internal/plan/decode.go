@@ -122,7 +122,7 @@ func points(v strict.Value) []geom.Vec {
 
 func outline(v strict.Value) geom.Polygon { return geom.Polygon(points(v)) }
 
-func bearing(v strict.Value) geom.Bearing { return geom.Degrees(v.Float()) }
+func bearing(v strict.Value) geom.Bearing { return geom.Bearing(v.Angle()) }
 
 func arena(v strict.Value) *Arena {
 	o := v.Object("size", "at", "bearing")

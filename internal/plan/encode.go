@@ -2,9 +2,7 @@ package plan
 
 import (
 	"maps"
-	"math"
 	"slices"
-	"strconv"
 
 	"terret/internal/geom"
 	"terret/internal/strict"
@@ -23,7 +21,7 @@ func tree(p *Plan) strict.Map {
 	m.Put("name", p.Name)
 	m.Put("ground", strict.Map{{Key: "outline", Value: pts(p.Ground.Outline)}})
 	if a := p.Arena; a != nil {
-		m.Put("arena", strict.Map{{Key: "size", Value: a.Size}, {Key: "at", Value: pt(a.At)}, {Key: "bearing", Value: deg(float64(a.Bearing))}})
+		m.Put("arena", strict.Map{{Key: "size", Value: a.Size}, {Key: "at", Value: pt(a.At)}, {Key: "bearing", Value: strict.InDegrees(float64(a.Bearing))}})
 	}
 	put := func(key string, l strict.List) {
 		if len(l) > 0 {
@@ -52,29 +50,6 @@ func pts(vs []geom.Vec) strict.List {
 		l[i] = pt(v)
 	}
 	return l
-}
-
-// deg finds the shortest number of degrees that geom.Degrees turns into exactly
-// this many radians; where there is none (an angle that never was written in
-// degrees), the nearest.
-func deg(rad float64) float64 {
-	d := rad * 180 / math.Pi
-	for prec := 1; prec <= 17; prec++ {
-		s, err := strconv.ParseFloat(strconv.FormatFloat(d, 'g', prec, 64), 64)
-		if err == nil && float64(geom.Degrees(s)) == rad {
-			return s
-		}
-	}
-	for lo, hi, i := d, d, 0; i < 4; i++ { // rounding twice moves d by an ulp or two
-		lo, hi = math.Nextafter(lo, math.Inf(-1)), math.Nextafter(hi, math.Inf(1))
-		if float64(geom.Degrees(lo)) == rad {
-			return lo
-		}
-		if float64(geom.Degrees(hi)) == rad {
-			return hi
-		}
-	}
-	return d
 }
 
 func thingTree(t Thing) strict.Map {
@@ -129,7 +104,7 @@ func courseTree(c Course) strict.Map {
 			return m
 		}
 		m.Put("at", pt(g.At))
-		m.Put("bearing", deg(float64(g.Bearing)))
+		m.Put("bearing", strict.InDegrees(float64(g.Bearing)))
 		if g.Gap != nil {
 			m.Put("gap", gapTree(*g.Gap))
 		}

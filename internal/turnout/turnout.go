@@ -27,6 +27,13 @@ const (
 	Four   = "four"
 )
 
+// Sizes.
+const (
+	VSE       = "vse" // very small equine
+	Pony      = "pony"
+	HorseSize = "horse"
+)
+
 // Turnout holds the measurements a drive needs. Optional sections for the
 // check and the card are kept apart, in Extra.
 type Turnout struct {
@@ -40,7 +47,12 @@ type Turnout struct {
 	Pace    Pace
 	Paces   map[string]float64 // name → m/s
 	Margin  float64            // least clearance that counts as drivable, m
+	Extra   Extra              // nil when there is none
 }
+
+// Extra holds the optional sections for the check and the card as plain data,
+// by the section's key: text, float64, bool, []any and map[string]any.
+type Extra map[string]any
 
 // Horse is one horse as a capsule, measured from the lead point.
 type Horse struct {
