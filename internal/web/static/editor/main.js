@@ -368,7 +368,7 @@ export function start(root) {
       <div class="tool-set keep-set"><button type="button" class="tool" data-act="keep" ?disabled=${s.saved === 'kept'} @click=${keep}>Keep</button>
       <span class="keep-words" role="status">${s.lost ? 'No connection to the laptop; trying again. Changes stay in this browser.' : s.savedWords || (s.saved === 'draft' ? 'Draft in this browser, not kept yet.' : s.saved === 'unkept' ? 'Not kept, and this browser keeps no draft.' : '')}</span></div>
       ${s.conflict ? html`<div class="conflict" role="alert"><b>Attend:</b> somebody kept ${s.conflict.letter ? `version ${s.conflict.letter}` : 'another version'} while you were drawing. Both can stay.
-        <button type="button" @click=${() => { base = String(s.conflict.version ?? s.conflict.current_version ?? base); s.conflict = null; void keep(); }}>Keep mine as the next version</button>
+        <button type="button" @click=${() => { base = String(s.conflict.newest ?? base); s.conflict = null; void keep(); }}>Keep mine as the next version</button>
         <button type="button" @click=${() => { dropDraft(planId); location.reload(); }}>Take theirs, leave mine</button></div>` : nothing}`, toolRow);
   }
 
