@@ -503,41 +503,60 @@ func pace(f *faults, t *turnout.Turnout, r *hazard.Route) {
 // partNames are the words of the answer for the parts of the footprint.
 var partNames = []string{"wheel horse", "leader", "shafts", "body", "hub", "rear hub"}
 
-// room checks the clearance over the whole drive and the tight places.
-func room(f *faults, p *plan.Plan, h *plan.Hazard, t *turnout.Turnout, r *hazard.Route, pts []fine, front []stance) {
-	y := newYard(p, h)
-	parts := make([]part, 0, 16)
-	pose := func(i int) []part {
-		q := pts[i]
-		s := stance{lead: q.p, line: q.b, tow: q.w}
-		if front != nil {
-			s.front, s.frontOn = front[i].front, front[i].frontOn
-		}
-		parts = footprint(parts[:0], t, s)
-		return parts
+// sweep looks for the least room on a drive.
+type sweep struct {
+	t     *turnout.Turnout
+	y     *yard
+	pts   []fine
+	front []stance // nil without leaders
+	parts []part
+}
+
+func (w *sweep) pose(i int) []part {
+	q := w.pts[i]
+	s := stance{lead: q.p, line: q.b, tow: q.w}
+	if w.front != nil {
+		s.front, s.frontOn = w.front[i].front, w.front[i].frontOn
 	}
-	const far = 1e9
-	best, bestAt := near{d: far, ob: -1}, 0
+	w.parts = footprint(w.parts[:0], w.t, s)
+	return w.parts
+}
+
+// farAway stands for no clearance at all, m.
+const farAway = 1e9
+
+// least is the least clearance of the drive, and the index of the point where
+// it is taken.
+func (w *sweep) least() (best near, at int) {
+	best = near{d: farAway, ob: -1}
 	try := func(i int) {
-		if n := y.clearance(pose(i), best.d, -1); n.ob >= 0 {
-			best, bestAt = n, i
+		if n := w.y.clearance(w.pose(i), best.d, -1); n.ob >= 0 {
+			best, at = n, i
 		}
 	}
 	last := -1.0
-	for i := range pts {
-		if pts[i].s-last >= poseStep || i == len(pts)-1 {
+	for i := range w.pts {
+		if w.pts[i].s-last >= poseStep || i == len(w.pts)-1 {
 			try(i)
-			last = pts[i].s
+			last = w.pts[i].s
 		}
 	}
-	for i, to := max(0, bestAt-4), min(len(pts), bestAt+5); i < to; i++ { // every fine point near the least
+	for i, to := max(0, at-4), min(len(w.pts), at+5); i < to; i++ { // every fine point near the least
 		try(i)
 	}
+	return best, at
+}
+
+// room checks the clearance over the whole drive and the tight places.
+func room(f *faults, p *plan.Plan, h *plan.Hazard, t *turnout.Turnout, r *hazard.Route, pts []fine, front []stance) {
+	w := &sweep{t: t, y: newYard(p, h), pts: pts, front: front}
+	y := w.y
+	best, bestAt := w.least()
 	if best.ob < 0 {
 		f.add("clearance", 0, "there is nothing to be clear of, not even an outline")
 		return
 	}
-	which := pose(bestAt)[best.part].name
+	which := w.pose(bestAt)[best.part].name
 	say := fmt.Sprintf("%.4f m between %s and %s at %.2f m (%.2f, %.2f)", best.d, which, y.obs[best.ob].ID, pts[bestAt].s, best.on.X, best.on.Y)
 	if best.d < t.Margin-marginShort {
 		f.add("clearance", -best.d, "%s, the margin is %.3f", say, t.Margin)
@@ -565,13 +584,13 @@ func room(f *faults, p *plan.Plan, h *plan.Hazard, t *turnout.Turnout, r *hazard
 			f.add("tight", e, "place %d is %.3f m off the face of %s", k+1, e, x.Thing)
 		}
 		// The named part must come as near as it says, about where it says.
-		own := far
+		own := farAway
 		for i := range pts {
 			if math.Abs(pts[i].s-x.SM) > 0.15 {
 				continue
 			}
 			var named []part
-			for _, q := range pose(i) {
+			for _, q := range w.pose(i) {
 				if q.name == x.Part {
 					named = append(named, q)
 				}
