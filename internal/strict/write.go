@@ -51,7 +51,7 @@ func YAML(t Tree) ([]byte, error) {
 	return b.Bytes(), w.err
 }
 
-// JSON writes the tree as JSON, one entry a line where a line would be long.
+// JSON writes the tree as JSON on one line.
 func JSON(t Tree) ([]byte, error) {
 	var b bytes.Buffer
 	w := writer{b: &b, word: jsonWord}
