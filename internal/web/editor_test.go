@@ -9,12 +9,20 @@ import (
 	"net/http/httptest"
 	"os"
 	"os/exec"
+	"path/filepath"
+	"regexp"
+	"slices"
+	"strings"
 	"sync"
 	"testing"
 	"time"
 
+	"github.com/chromedp/cdproto/emulation"
 	"github.com/chromedp/cdproto/input"
 	"github.com/chromedp/chromedp"
+	"github.com/chromedp/chromedp/kb"
+	"github.com/evanw/esbuild/pkg/api"
+	"github.com/google/go-cmp/cmp"
 
 	"terret/internal/hazard"
 )
@@ -183,9 +191,11 @@ func (s *standIn) follow(w http.ResponseWriter, r *http.Request) {
 }
 
 func writeAnswer(w http.ResponseWriter, v any) {
-	if err := json.NewEncoder(w).Encode(v); err != nil {
+	b, err := json.Marshal(v)
+	if err != nil {
 		panic(err)
 	}
+	_, _ = w.Write(b) // a page that went away wants no answer
 }
 
 // line draws cubic Hermite pieces through the gates: the shape of an answer,
@@ -346,7 +356,7 @@ func (p *tab) drag(fx, fy, tx, ty float64, steps int) {
 	p.do(chromedp.MouseEvent(input.DispatchMouseEventTypeMouseReleased, bx, by, chromedp.ButtonLeft, chromedp.ClickCount(1)))
 }
 
-const settledJS = `terretDesk.state.shown && terretDesk.state.answerSeq === terretDesk.state.seq && !terretDesk.state.stale`
+const settledJS = `(terretDesk.state.answer?.routes.length === 0 || document.querySelector('.way-take')) && terretDesk.state.shown && terretDesk.state.answerSeq === terretDesk.state.seq && !terretDesk.state.stale`
 
 func TestDragMovesAPostAsOneStepAndTheLineFollows(t *testing.T) {
 	s := serve(t, orchard)
@@ -373,4 +383,403 @@ func TestDragMovesAPostAsOneStepAndTheLineFollows(t *testing.T) {
 	p.until(`terretDesk.state.history.now.hazards[0].gates[0].right.join() === '26,30'`)
 	p.press("Z", chromedp.ModifierCtrl, chromedp.ModifierShift)
 	p.until(fmt.Sprintf(`terretDesk.state.history.now.hazards[0].gates[0].right.join() === '%g,%g'`, at[0], at[1]))
+}
+
+// The red marker must be on the driver's right on the screen, where north is
+// up, whichever way the gate is driven. The check is made on what is drawn:
+// the middles of the signs and the tip of the arrow.
+func TestRedIsOnTheDriversRightOnTheScreenForEveryBearing(t *testing.T) {
+	s := serve(t, orchard)
+	p := openDrawing(t, s, 1440, 900)
+	p.until(settledJS)
+	for deg := 0; deg < 360; deg += 15 {
+		for _, shared := range []string{"A", "in", "out"} {
+			got := eval[[]float64](p, fmt.Sprintf(`(async () => {
+				terretDesk.commit({do: 'face', h: 0, key: %q, bearing: %d});
+				%s
+				await new Promise((r) => requestAnimationFrame(() => requestAnimationFrame(r)));
+				const mid = (el) => { const b = el.getBoundingClientRect(); return [b.x + b.width / 2, b.y + b.height / 2]; };
+				const g = document.querySelector('[data-gate="%s"]');
+				const r = mid(g.querySelector('.red-sign')), l = mid(g.querySelector('.white-sign'));
+				const d = g.querySelector('.arrow').getAttribute('d').match(/-?[\d.]+/g).map(Number);
+				return [r[0] - l[0], r[1] - l[1], d[2] - d[0], d[3] - d[1]];
+			})()`, shared, deg, map[string]string{
+				"A":   "",
+				"in":  "{ const i = terretDesk.state.history.now.hazards[0].in; terretDesk.commit({do: 'put', h: 0, refs: ['marker/out/left'], at: i.right}); terretDesk.commit({do: 'put', h: 0, refs: ['marker/out/right'], at: i.left}); }",
+				"out": "{ const i = terretDesk.state.history.now.hazards[0].out; terretDesk.commit({do: 'put', h: 0, refs: ['marker/in/left'], at: i.right}); terretDesk.commit({do: 'put', h: 0, refs: ['marker/in/right'], at: i.left}); }",
+			}[shared], shared))
+			// The arrow points the bearing: on the screen east is +x and north −y.
+			rad := float64(deg) * math.Pi / 180
+			if l := math.Hypot(got[2], got[3]); math.Abs(got[2]/l-math.Sin(rad)) > 0.02 || math.Abs(-got[3]/l-math.Cos(rad)) > 0.02 {
+				t.Errorf("%s on bearing %d°: the arrow points %v on the screen", shared, deg, got[2:])
+			}
+			// Facing along (ax, ay) with y down, the right hand is (−ay, ax).
+			if dot := got[0]*-got[3] + got[1]*got[2]; dot <= 0 {
+				t.Errorf("%s on bearing %d°: red is on the driver's left on the screen (%v)", shared, deg, got)
+			}
+		}
+	}
+}
+
+// axe runs the accessibility checker over the page and lists what it finds.
+func (p *tab) axe() []string {
+	p.Helper()
+	eval[int](p, `new Promise((ok, no) => { const s = document.createElement('script'); s.src = '/testdata/axe-core/axe.min.js'; s.onload = () => ok(0); s.onerror = no; document.head.append(s); })`)
+	return eval[[]string](p, `axe.run().then((r) => r.violations.map((v) => v.id + ': ' + v.help + ' ' + v.nodes.slice(0, 3).map((n) => n.html.slice(0, 160)).join(' | ')))`)
+}
+
+func TestDrawingIsAxeClean(t *testing.T) {
+	for name, w := range map[string]int64{"phone": 390, "laptop": 1440} {
+		t.Run(name, func(t *testing.T) {
+			s := serve(t, orchard)
+			p := openDrawing(t, s, w, 900)
+			p.until(settledJS)
+			eval[int](p, `terretDesk.state.chosen = ['thing/r1', 'thing/w1']; document.querySelector('.ed-keepout input').click(); document.querySelector('#drive').click(); 0`)
+			p.until(`document.querySelector('.play-bar') && document.querySelector('.keepout')`)
+			for _, v := range p.axe() {
+				t.Error(v)
+			}
+		})
+	}
+}
+
+// The empty plan becomes the practice grid of 6 × 6 stout posts 3 m apart with
+// rails tied between (common practice, docs: the grid of examples), its In and
+// Out and two lettered gates, with the keyboard alone.
+func TestGridIsBuiltByKeyboardAlone(t *testing.T) {
+	s := serve(t, `{"terret":"plan/1","name":"Grid","ground":{"outline":[[0,0],[30,0],[30,30],[0,30]]}}`)
+	p := openDrawing(t, s, 1440, 900)
+	// Reach the drawing by Tab alone.
+	for i := 0; ; i++ {
+		if eval[bool](p, `document.activeElement?.matches('svg.ground')`) {
+			break
+		}
+		if i > 40 {
+			t.Fatal("forty presses of Tab do not reach the drawing")
+		}
+		p.press(kb.Tab)
+	}
+	cross := [2]int{15, 15} // the cross begins in the middle of the window
+	to := func(x, y int) {
+		t.Helper()
+		for ; cross[0] < x; cross[0]++ {
+			p.press(kb.ArrowRight, chromedp.ModifierShift)
+		}
+		for ; cross[0] > x; cross[0]-- {
+			p.press(kb.ArrowLeft, chromedp.ModifierShift)
+		}
+		for ; cross[1] < y; cross[1]++ {
+			p.press(kb.ArrowUp, chromedp.ModifierShift)
+		}
+		for ; cross[1] > y; cross[1]-- {
+			p.press(kb.ArrowDown, chromedp.ModifierShift)
+		}
+	}
+	for row := range 6 {
+		for i := range 6 {
+			col := i
+			if row%2 == 1 {
+				col = 5 - i // there and back
+			}
+			to(7+3*col, 7+3*row)
+			p.press("p")
+		}
+	}
+	between := func(key string, ax, ay, bx, by int) {
+		to(ax, ay)
+		p.press(key)
+		to(bx, by)
+		p.press(key)
+	}
+	between("r", 7, 7, 10, 7)
+	between("r", 13, 13, 13, 16)
+	between("g", 13, 4, 16, 4) // In and Out, driven north: white at 13, red at 16
+	between("g", 10, 10, 13, 10)
+	between("g", 16, 19, 16, 16)
+	got := eval[struct {
+		Posts []string
+		Rails [][][2]float64
+		In    pair
+		Out   pair
+		Gates []string
+	}](p, `(() => { const d = terretDesk.state.history.now; return {
+		Posts: d.things.filter((t) => t.kind === 'post').map((t) => t.at.join()), Rails: d.things.filter((t) => t.kind === 'rail').map((t) => t.path),
+		In: d.hazards[0].in, Out: d.hazards[0].out, Gates: d.hazards[0].gates.map((g) => g.letter + ' ' + g.left.join() + ' ' + g.right.join())}; })()`)
+	want := map[string]bool{}
+	for i := range 6 {
+		for j := range 6 {
+			want[fmt.Sprintf("%d,%d", 7+3*i, 7+3*j)] = true
+		}
+	}
+	for _, q := range got.Posts {
+		if !want[q] {
+			t.Errorf("a post at %s", q)
+		}
+		delete(want, q)
+	}
+	if len(want) > 0 {
+		t.Errorf("no post at %v", want)
+	}
+	if diff := cmp.Diff([][][2]float64{{{7, 7}, {10, 7}}, {{13, 13}, {13, 16}}}, got.Rails); diff != "" {
+		t.Errorf("rails (-want +got):\n%s", diff)
+	}
+	if got.In != (pair{Right: [2]float64{16, 4}, Left: [2]float64{13, 4}}) || got.Out != (pair{Right: [2]float64{13, 4}, Left: [2]float64{16, 4}}) {
+		t.Errorf("In %v, Out %v", got.In, got.Out)
+	}
+	if diff := cmp.Diff([]string{"A 10,10 13,10", "B 16,19 16,16"}, got.Gates); diff != "" {
+		t.Errorf("gates (-want +got):\n%s", diff)
+	}
+	// Numbers, too: Enter on a thing opens them, Escape goes back.
+	eval[int](p, `document.querySelector('[data-ref="thing/p1"]').focus(), 0`)
+	p.press(kb.Enter)
+	p.until(`document.activeElement?.getAttribute('aria-label') === 'p1, metres east'`)
+	eval[int](p, `document.activeElement.select(), 0`)
+	p.press("7")
+	p.press(",")
+	p.press("5")
+	p.press(kb.Tab)
+	p.until(`terretDesk.state.history.now.things[0].at[0] === 7.5`)
+	p.press(kb.Escape)
+	p.until(`document.activeElement?.dataset.ref === 'thing/p1'`)
+	p.press(kb.Delete)
+	p.until(`terretDesk.state.history.now.things.length === 37 && !document.querySelector('[data-ref="thing/p1"]')`)
+}
+
+func TestAnswersForAnOlderDrawingAreDroppedAndTheOldLineIsCalledStale(t *testing.T) {
+	s := serve(t, orchard)
+	p := openDrawing(t, s, 1440, 900)
+	p.until(settledJS)
+	s.mu.Lock()
+	s.slow = 900 * time.Millisecond
+	s.mu.Unlock()
+	seq := eval[int](p, `(() => { window.realFetch = fetch; window.fetch = (u, o) => (String(u).endsWith('/follow') ? new Promise(() => {}) : realFetch(u, o));
+		terretDesk.commit({do: 'move', h: 0, refs: ['thing/p1'], by: [1, 0]}); return terretDesk.state.seq; })()`)
+	p.until(`document.querySelector('[data-line="stale"]') && document.querySelector('.stale-word')?.textContent === 'stale'`)
+	p.until(`document.querySelector('.ed-words').textContent.includes('Working out the ways of Bay cob')`)
+	// A second change while the first is worked out: only the newest is shown.
+	eval[int](p, `terretDesk.commit({do: 'move', h: 0, refs: ['thing/p1'], by: [1, 0]}), 0`)
+	p.until(settledJS)
+	if got := eval[int](p, `terretDesk.state.answerSeq`); got != seq+1 {
+		t.Errorf("the answer shown is for drawing %d, the newest is %d", got, seq+1)
+	}
+	if eval[bool](p, `Boolean(document.querySelector('.stale-word'))`) {
+		t.Error("the new line is still called stale")
+	}
+	// Stopping leaves the old line and says so.
+	eval[int](p, `terretDesk.commit({do: 'move', h: 0, refs: ['thing/p1'], by: [1, 0]}), 0`)
+	p.until(`document.querySelector('.ed-words button')`)
+	eval[int](p, `document.querySelector('.ed-words button').click(), 0`)
+	p.until(`document.querySelector('.ed-words').textContent.startsWith('Stopped')`)
+}
+
+func TestFaultsAreShownWithTheirPlaceAndTheLastLineStays(t *testing.T) {
+	s := serve(t, orchard)
+	p := openDrawing(t, s, 1440, 900)
+	p.until(settledJS)
+	s.mu.Lock()
+	s.fault = true
+	s.mu.Unlock()
+	eval[int](p, `terretDesk.commit({do: 'move', h: 0, refs: ['thing/p1'], by: [-8, -6]}), 0`)
+	p.until(`document.querySelector('#ways .attend')?.textContent.includes('p1 stands in gate A')`)
+	if !eval[bool](p, `Boolean(document.querySelector('[data-line]'))`) {
+		t.Error("the last good line is gone")
+	}
+}
+
+func TestNoWayNamesTheGateAndOffersAMove(t *testing.T) {
+	s := serve(t, orchard)
+	s.none = true
+	p := openDrawing(t, s, 1440, 900)
+	p.until(`document.querySelector('#ways .attend .link')`)
+	if got := eval[string](p, `document.querySelector('#ways .attend').textContent.replace(/\s+/g, ' ').trim()`); got != "Attend: The cob cannot reach B: 4.1 m needed between p1 and r1, 3.2 m there. Move post p1 by 0.9 m" {
+		t.Errorf("says %q", got)
+	}
+	was := eval[[]float64](p, `terretDesk.state.history.now.things[2].at`)
+	eval[int](p, `document.querySelector('#ways .attend .link').click(), 0`)
+	now := eval[[]float64](p, `terretDesk.state.history.now.things[2].at`)
+	if d := math.Hypot(now[0]-was[0], now[1]-was[1]); math.Abs(d-0.9) > 0.002 {
+		t.Errorf("p1 moved by %v m", d)
+	}
+}
+
+func TestKeepingShowsBothWhenSomebodyElseKeptFirst(t *testing.T) {
+	s := serve(t, orchard)
+	s.conflict = true
+	p := openDrawing(t, s, 1440, 900)
+	p.until(settledJS)
+	eval[int](p, `terretDesk.commit({do: 'move', h: 0, refs: ['thing/p1'], by: [1, 0]}), 0`)
+	p.press("s", chromedp.ModifierCtrl)
+	p.until(`document.querySelectorAll('.conflict button').length === 2`)
+	eval[int](p, `document.querySelector('.conflict button').click(), 0`)
+	p.until(`document.querySelector('.keep-words').textContent.startsWith('Kept as version C')`)
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	if len(s.saved) != 1 {
+		t.Errorf("%d plans kept", len(s.saved))
+	}
+	if eval[bool](p, `localStorage.getItem('terret-draft-p1') !== null`) {
+		t.Error("the draft stays although it is kept")
+	}
+}
+
+func TestADraftComesBackAfterTheLidWasClosed(t *testing.T) {
+	s := serve(t, orchard)
+	p := openDrawing(t, s, 1440, 900)
+	p.until(settledJS)
+	eval[int](p, `terretDesk.commit({do: 'move', h: 0, refs: ['thing/p1'], by: [1.25, 0]}), 0`)
+	p.do(chromedp.Reload())
+	p.until(`window.terretDesk?.state.history.now.things[2].at[0] === 33.25`)
+	p.until(`document.querySelector('#undo').disabled === false`)
+	eval[int](p, `document.querySelector('#undo').click(), 0`)
+	p.until(`terretDesk.state.history.now.things[2].at[0] === 32`)
+}
+
+func TestBadNumberIsMarkedWhereItWasTyped(t *testing.T) {
+	s := serve(t, orchard)
+	p := openDrawing(t, s, 1440, 900)
+	p.until(settledJS)
+	eval[int](p, `(() => { const i = document.querySelector('[aria-label="A, opening in metres"]'); i.value = 'wide'; i.dispatchEvent(new Event('change', {bubbles: true})); return 0; })()`)
+	if got := eval[string](p, `document.querySelector('[data-row="gate/A"] .row-note').textContent`); got != "A, opening in metres: A number is wanted, such as 12.5." {
+		t.Errorf("says %q", got)
+	}
+	if n := eval[int](p, `terretDesk.state.history.past.length`); n != 0 {
+		t.Errorf("%d steps from a bad number", n)
+	}
+	eval[int](p, `(() => { const i = document.querySelector('[aria-label="A, opening in metres"]'); i.value = '4'; i.dispatchEvent(new Event('change', {bubbles: true})); return 0; })()`)
+	if got := eval[[]float64](p, `(() => { const g = terretDesk.state.history.now.hazards[0].gates[0]; return [Math.hypot(g.right[0] - g.left[0], g.right[1] - g.left[1])]; })()`); math.Abs(got[0]-4.12) > 0.002 {
+		t.Errorf("markers %v m apart for an opening of 4 m between markers of 0.06 m radius", got[0])
+	}
+}
+
+func TestGatesGoDeadAsTheDriveIsPlayed(t *testing.T) {
+	s := serve(t, orchard)
+	p := openDrawing(t, s, 1440, 900)
+	p.until(settledJS)
+	states := func() []string {
+		return eval[[]string](p, `new Promise((ok) => requestAnimationFrame(() => requestAnimationFrame(() => ok(['A', 'B', 'C', 'out'].map((k) => document.querySelector('[data-gate="' + k + '"]').dataset.state)))))`)
+	}
+	if diff := cmp.Diff([]string{"due", "live", "live", "live"}, states()); diff != "" {
+		t.Errorf("before the drive (-want +got):\n%s", diff)
+	}
+	p.do(chromedp.Click(chromedp.CSS("#drive")))
+	p.until(`document.querySelector('.play-bar')`)
+	eval[int](p, `(() => { const i = document.querySelector('.scrub input'), t = terretDesk.state.shown.passes.find((p) => p.gate === 'B').t_s; i.value = t + 0.5; i.dispatchEvent(new Event('input')); return 0; })()`)
+	if diff := cmp.Diff([]string{"dead", "dead", "due", "live"}, states()); diff != "" {
+		t.Errorf("just past B (-want +got):\n%s", diff)
+	}
+	if !eval[bool](p, `Boolean(document.querySelector('.turnout .horse') && document.querySelector('.turnout .wheel') && document.querySelector('.wheel-trace').getAttribute('d').length > 100)`) {
+		t.Error("no horse, wheels or trace of the wheels")
+	}
+}
+
+func TestPlayStepsWhereMotionIsNotWanted(t *testing.T) {
+	s := serve(t, orchard)
+	p := openDrawing(t, s, 1440, 900)
+	if _, err := chromedp.Call(p.ctx, emulation.SetEmulatedMedia, emulation.SetEmulatedMediaParams{Features: []*emulation.MediaFeature{{Name: "prefers-reduced-motion", Value: "reduce"}}}); err != nil {
+		t.Fatal(err)
+	}
+	p.until(settledJS)
+	p.do(chromedp.Click(chromedp.CSS("#drive")))
+	p.until(`document.querySelector('.play-words')?.textContent.startsWith('through A')`)
+	if eval[bool](p, `terretDesk.state.play.on`) {
+		t.Error("it moves by itself")
+	}
+}
+
+// Two fingers zoom about their middle and let go of what was being dragged.
+func TestPinchZoomsAndLetsGo(t *testing.T) {
+	s := serve(t, orchard)
+	p := openDrawing(t, s, 390, 844)
+	p.until(settledJS)
+	got := eval[[]float64](p, `(async () => {
+		const svg = document.querySelector('svg.ground'), r = svg.getBoundingClientRect(), k = terretDesk.state.port.k;
+		svg.setPointerCapture = () => {};
+		const go = (type, id, x, y) => svg.dispatchEvent(new PointerEvent(type, {pointerId: id, pointerType: 'touch', clientX: r.left + x, clientY: r.top + y, bubbles: true, button: 0}));
+		go('pointerdown', 1, 150, 200); go('pointerdown', 2, 250, 200);
+		go('pointermove', 1, 100, 200); go('pointermove', 2, 300, 200);
+		go('pointerup', 1, 100, 200); go('pointerup', 2, 300, 200);
+		return [terretDesk.state.port.k / k, terretDesk.state.history.past.length];
+	})()`)
+	if math.Abs(got[0]-2) > 0.01 || got[1] != 0 {
+		t.Errorf("fingers twice as far apart zoom by %v, with %v steps done", got[0], got[1])
+	}
+}
+
+// Imports are checked by bundling: a name that a module does not export, or a
+// file that is not there, is an error.
+func TestEditorImportsHold(t *testing.T) {
+	r := api.Build(api.BuildOptions{EntryPoints: []string{"static/editor/main.js"}, Bundle: true, Write: false, Format: api.FormatESModule, LogLevel: api.LogLevelSilent})
+	for _, m := range append(r.Errors, r.Warnings...) {
+		t.Errorf("%v: %s", m.Location, m.Text)
+	}
+}
+
+// No page calls anything safe.
+func TestEditorNeverSaysTheWord(t *testing.T) {
+	files, err := filepath.Glob("static/editor/*.js")
+	if err != nil || len(files) < 10 {
+		t.Fatalf("%d modules found, %v", len(files), err)
+	}
+	more, err := filepath.Glob("static/editor/tools/*.js")
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, f := range append(files, more...) {
+		b, err := os.ReadFile(f)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if regexp.MustCompile(`(?i)\bsafe`).Match(b) {
+			t.Errorf("%s says it", f)
+		}
+	}
+}
+
+// sixty is a hazard with sixty posts.
+func sixty() string {
+	things := make([]string, 0, 60)
+	for i := range 60 {
+		things = append(things, fmt.Sprintf(`{"id":"p%d","kind":"post","at":[%d,%d],"radius":0.06}`, i+1, 4+(i%10)*4, 6+(i/10)*8))
+	}
+	i, j := strings.Index(orchard, `"things":[`), strings.Index(orchard, `"hazards"`)
+	return orchard[:i] + `"things":[` + strings.Join(things, ",") + `],` + orchard[j:]
+}
+
+// BenchmarkDragFrame drags one of sixty posts with the line following. A frame
+// is counted from the pointer's event to the end of script, style, layout and
+// paint (a message posted in the frame is handled right after it is painted);
+// follow_ms is from the pointer's event to the frame that draws the new line,
+// with an answer that the stand-in gives at once.
+func BenchmarkDragFrame(b *testing.B) {
+	s := serve(b, sixty())
+	p := openDrawing(b, s, 1440, 900)
+	p.until(settledJS)
+	eval[int](p, `(() => {
+		window.took = []; window.followed = [];
+		const waiting = [];
+		addEventListener('pointermove', () => {
+			const t0 = performance.now();
+			queueMicrotask(() => waiting.push([terretDesk.state.seq + 1, t0]));
+			requestAnimationFrame(() => { const c = new MessageChannel(); c.port1.onmessage = () => took.push(performance.now() - t0); c.port2.postMessage(0); });
+		}, true);
+		(function watch() { requestAnimationFrame(() => {
+			while (waiting.length && terretDesk.state.shownSeq >= waiting[0][0]) followed.push(performance.now() - waiting.shift()[1]);
+			watch(); }); })();
+		return 0; })()`)
+	for b.Loop() {
+		p.drag(24, 22, 27, 26, 120)
+		p.until(settledJS)
+		p.press("z", chromedp.ModifierCtrl)
+		p.until(settledJS)
+	}
+	for name, unit := range map[string]string{"took": "frame", "followed": "follow"} {
+		v := eval[[]float64](p, name)
+		slices.Sort(v)
+		if len(v) < 50 {
+			b.Fatalf("only %d frames counted", len(v))
+		}
+		b.ReportMetric(v[len(v)/2], unit+"_median_ms")
+		b.ReportMetric(v[len(v)*95/100], unit+"_p95_ms")
+	}
+	b.ReportMetric(0, "ns/op")
 }

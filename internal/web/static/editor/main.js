@@ -87,7 +87,7 @@ export function start(root) {
     answer: null, answerSeq: 0, shown: null, shownSeq: 0, freshAt: 0, stale: false, trouble: '',
     compareWay: null, takenWay: null, compared: null, dragging: false,
     play: {on: false, t: 0}, keepout: {on: false, pieces: null, words: '', doc: null},
-    faults: [], warnings: [], says: '', waiting: false, saved: restored ? 'draft' : 'kept', savedWords: '', conflict: null, lost: false,
+    faults: [], warnings: [], says: '', waiting: false, handled: false, saved: restored ? 'draft' : 'kept', savedWords: '', conflict: null, lost: false,
   };
   const doc = () => (s.preview ? apply(s.history.now, s.preview) : s.history.now);
   let shownDoc = s.history.now;
@@ -194,7 +194,7 @@ export function start(root) {
     if (s.shownSeq === s.seq) s.freshAt = performance.now();
     s.seq++;
     s.play = {on: false, t: 0};
-    if (moving && s.turnout) following.ask({session, seq: s.seq, ...question(), way: s.takenWay ?? s.shown?.way ?? s.answer?.routes?.[0]?.way ?? ''});
+    if (moving && s.turnout && docNow().hazards?.[s.h]) following.ask({session, seq: s.seq, ...question(), way: s.takenWay ?? s.shown?.way ?? s.answer?.routes?.[0]?.way ?? ''});
     settle.soon();
     redraw();
   }
@@ -264,7 +264,7 @@ export function start(root) {
     },
     commit,
     draft(pts) { s.draft = pts; redraw(); },
-    pan(dx, dy) { s.port = panned(s.port, dx, dy); redraw(); },
+    pan(dx, dy) { s.handled = true; s.port = panned(s.port, dx, dy); redraw(); },
     snap(p, without, how = {}) {
       if (p.alt) return {at: mmPt([Math.round(p.at[0] * 100) / 100, Math.round(p.at[1] * 100) / 100]), guides: [], words: ''};
       return snap(p.at, targets(s.history.now, s.h, without), (p.finger ? 14 : 9) / s.port.k, {step: s.port.k > 60 ? 0.05 : 0.1, ...how});
@@ -289,7 +289,7 @@ export function start(root) {
       cancel() { tool().cancel(hand); s.dragging = false; s.preview = null; redraw(); },
       hover() {},
       pan(dx, dy) { hand.pan(dx, dy); },
-      zoom(by, at) { s.port = zoomed(s.port, by, at); redraw(); },
+      zoom(by, at) { s.handled = true; s.port = zoomed(s.port, by, at); redraw(); },
     };
   })());
   view.root.addEventListener('focusin', (e) => {
@@ -301,7 +301,7 @@ export function start(root) {
     get: () => s, commit, choose, undo, redo, keep, say, fit,
     cross(/** @type {Pt} */ p) { s.cross = p; redraw(); },
     draft(/** @type {Pt[] | null} */ p) { s.draft = p; redraw(); },
-    zoom(/** @type {number} */ by) { s.port = zoomed(s.port, by, [s.port.w / 2, s.port.h / 2]); redraw(); },
+    zoom(/** @type {number} */ by) { s.handled = true; s.port = zoomed(s.port, by, [s.port.w / 2, s.port.h / 2]); redraw(); },
     cancel() { tool().cancel(hand); },
     tool(/** @type {string} */ key) { const t = tools.find((x) => x.key === key); if (t) setTool(t.name); },
     numbers(/** @type {string} */ ref) {
@@ -423,7 +423,8 @@ export function start(root) {
     if (w === 0 || (w === s.port.w && hgt === s.port.h)) return;
     const first = s.port.w === 0;
     s.port = {...s.port, w, h: hgt};
-    if (first) fit(false); else redraw();
+    // Until a hand has moved the paper it is fitted anew when the window changes.
+    if (first || !s.handled) fit(false); else redraw();
   }).observe(paper);
   window.addEventListener('online', () => settle.soon());
   settle.soon();

@@ -107,7 +107,7 @@ export function createView(host, title) {
     sync.things(things.filter((/** @type {any} */ t) => !t.outline).map((/** @type {any} */ t) => ({key: t.id, seen: [t, port, chosenPart(s, t)], draw: () => (t.path ? railTpl(doc, t, port, s.chosen) : discTpl(doc, t, port, is(thingRef(t.id))))})));
 
     drawGates(s, doc);
-    drawLines(s, port);
+    drawLines(s, doc, port);
     drawKeepout(s, port);
     drawPlay(s, port);
     drawHand(s, port);
@@ -132,14 +132,14 @@ export function createView(host, title) {
       const key = sg.gate.key, first = !lined.has(sg.posts);
       lined.add(sg.posts);
       const state = states.get(key) ?? 'live', lineState = first ? line.get(sg.posts) : '';
-      const tag = when.has(key) && !s.dragging ? (key === 'in' ? '0 s' : `${when.get(key).toFixed(1)} s`) : '';
+      const tag = when.has(key) && !s.dragging && key !== 'in' ? `${when.get(key).toFixed(1)} s` : '';
       const mine = s.chosen.filter((/** @type {string} */ c) => c === gateRef(key) || c.startsWith(`marker/${key}/`)).join();
       return {key, seen: [sg, state, lineState, tag, mine, r], draw: () => gateTpl(sg, state, lineState ?? '', tag, s.chosen, r * s.port.k, r)};
     }));
   }
 
-  /** @param {any} s @param {Port} port */
-  function drawLines(s, port) {
+  /** @param {any} s @param {any} doc @param {Port} port */
+  function drawLines(s, doc, port) {
     const see = (/** @type {Pt} */ p) => toScreen(port, p);
     const shown = /** @type {Route | null} */ (s.shown), other = /** @type {Route | null} */ (s.compared);
     const t = s.turnout;
@@ -153,7 +153,7 @@ export function createView(host, title) {
     sync.marks([
       {key: 'stale', seen: [s.stale && shown, port], draw: () => {
         if (!s.stale || !shown) return nothing;
-        const at = see(shown.samples[shown.samples.length >> 1].lead);
+        const at = see(clearest(shown, signsFor(s, doc).map((q) => q.gate)));
         return svg`<text x=${n(at[0] + 10)} y=${n(at[1])} class="stale-word">stale</text>`;
       }},
       ...tights.map((x, i) => ({key: `tight${i}`, seen: [x, port, t], draw: () => tightTpl(t, /** @type {Route} */ (shown), x, i, port)})),
@@ -196,6 +196,12 @@ export function createView(host, title) {
   return {root, draw, signsFor};
 }
 
+/** The place of the line farthest from any gate, where a word can stand. @param {Route} route @param {any[]} gates @returns {Pt} */
+function clearest(route, gates) {
+  const off = (/** @type {Pt} */ p) => Math.min(...gates.flatMap((g) => [dist(p, g.right), dist(p, g.left)]));
+  return route.samples.map((q) => q.lead).reduce((a, b) => (off(b) > off(a) ? b : a));
+}
+
 /** @param {any} s @param {any} t */
 const chosenPart = (s, t) => s.chosen.filter((/** @type {string} */ c) => c === thingRef(t.id) || c.startsWith(thingRef(t.id) + '/')).join();
 
@@ -231,9 +237,12 @@ function areaTpl(doc, t, port, chosen) {
   const ref = thingRef(t.id), pts = t.outline.map((/** @type {Pt} */ p) => toScreen(port, p)), d = pathOf(pts, true);
   const mine = chosen.some((c) => c === ref || c.startsWith(ref + '/'));
   const c = pts.reduce((/** @type {Pt} */ a, /** @type {Pt} */ p) => [a[0] + p[0] / pts.length, a[1] + p[1] / pts.length], [0, 0]);
+  // The name stands inside where there is room for it, else below.
+  const xs = pts.map((/** @type {Pt} */ p) => p[0]), low = Math.max(...pts.map((/** @type {Pt} */ p) => p[1]));
+  const fits = Math.max(...xs) - Math.min(...xs) > 8 * (t.kind.length + (t.drivable ? 10 : 0)) + 8;
   return svg`<g class=${mine ? 'obj chosen' : 'obj'} data-ref=${ref} role="button" tabindex="0" aria-label=${`${nameOf(doc, ref)}${t.drivable ? ', may be driven over' : ''}`} aria-pressed=${mine}>
-    <path d=${d} class=${t.drivable ? 'area drivable' : 'area'} fill=${t.kind === 'water' ? 'url(#ed-water)' : 'none'}/><path d=${d} class="halo-line" stroke-width="8"/>
-    <text x=${n(c[0])} y=${n(c[1] + 5)} class="area-name">${t.kind}${t.drivable ? ', drivable' : ''}</text></g>
+    <path d=${d} class=${t.drivable ? 'area drivable' : 'area'} fill=${t.kind === 'water' ? 'url(#ed-water)' : 'none'}/><path d=${d} class="halo-line" stroke-width="8"/></g>
+    <text aria-hidden="true" x=${n(c[0])} y=${n(fits ? c[1] + 5 : low + 18)} class="area-name">${t.kind}${t.drivable ? ', drivable' : ''}</text>
     ${mine ? pts.map((/** @type {Pt} */ p, /** @type {number} */ i) => focusable(pointRef(t.id, i), p, nameOf(doc, pointRef(t.id, i)), chosen.includes(pointRef(t.id, i)), 6, svg`<circle r="5" class="handle"/>`)) : nothing}`;
 }
 
