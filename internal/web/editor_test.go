@@ -17,8 +17,10 @@ import (
 	"testing"
 	"time"
 
+	"github.com/chromedp/cdproto/cdp"
 	"github.com/chromedp/cdproto/emulation"
 	"github.com/chromedp/cdproto/input"
+	"github.com/chromedp/cdproto/performance"
 	"github.com/chromedp/chromedp"
 	"github.com/chromedp/chromedp/kb"
 	"github.com/evanw/esbuild/pkg/api"
@@ -745,6 +747,23 @@ func sixty() string {
 	return orchard[:i] + `"things":[` + strings.Join(things, ",") + `],` + orchard[j:]
 }
 
+// metrics are the browser's own sums of the main thread, in seconds.
+func (p *tab) metrics() map[string]float64 {
+	p.Helper()
+	if _, err := chromedp.Call(p.ctx, performance.Enable, performance.EnableParams{}); err != nil {
+		p.Fatal(err)
+	}
+	r, err := chromedp.Call(p.ctx, performance.GetMetrics, cdp.Empty{})
+	if err != nil {
+		p.Fatal(err)
+	}
+	m := map[string]float64{}
+	for _, x := range r.Metrics {
+		m[x.Name] = x.Value
+	}
+	return m
+}
+
 // BenchmarkDragFrame drags one of sixty posts with the line following. A frame
 // is counted from the pointer's event to the end of script, style, layout and
 // paint (a message posted in the frame is handled right after it is painted);
@@ -766,13 +785,19 @@ func BenchmarkDragFrame(b *testing.B) {
 			while (waiting.length && terretDesk.state.shownSeq >= waiting[0][0]) followed.push(performance.now() - waiting.shift()[1]);
 			watch(); }); })();
 		return 0; })()`)
+	before := p.metrics()
 	for b.Loop() {
 		p.drag(24, 22, 27, 26, 120)
 		p.until(settledJS)
 		p.press("z", chromedp.ModifierCtrl)
 		p.until(settledJS)
 	}
-	for name, unit := range map[string]string{"took": "frame", "followed": "follow"} {
+	after := p.metrics()
+	frames := eval[float64](p, "took.length")
+	for _, m := range []string{"ScriptDuration", "LayoutDuration", "RecalcStyleDuration", "TaskDuration", "ThreadTime"} {
+		b.ReportMetric((after[m]-before[m])*1000/frames, m+"_ms/frame")
+	}
+	for name, unit := range map[string]string{"took": "frame", "followed": "follow", "terretDesk.frames": "script"} {
 		v := eval[[]float64](p, name)
 		slices.Sort(v)
 		if len(v) < 50 {

@@ -1,0 +1,163 @@
+package web
+
+import (
+	"context"
+	"fmt"
+	"math"
+	"net/http"
+
+	"terret/internal/fault"
+	"terret/internal/geom"
+	"terret/internal/hazard"
+	"terret/internal/turnout"
+)
+
+// keepoutMetres is what is left between the room swept and the line that
+// people stay behind: a starting figure for a horse that shies sideways
+// (estimate), to be widened by local rules and by whoever runs the hazard.
+const keepoutMetres = 3.0
+
+// keepoutStep is the distance along the line between two footprints drawn, m:
+// well under keepoutMetres, so that their union has no notches to stand in.
+const keepoutStep = 0.5
+
+// apiKeepout gives the room that the largest turnout sweeps on all the ways it
+// may take, with a margin. POST /api/keepout. It is a drawing of what was worked
+// out and a help for placing people, never a word that a place is harmless.
+func (s *server) apiKeepout(w http.ResponseWriter, r *http.Request) error {
+	var in question
+	if err := readJSON(w, r, &in); err != nil {
+		return err
+	}
+	p, err := readPlan(in.Plan)
+	if err != nil {
+		return err
+	}
+	t, err := s.largest(r.Context(), in)
+	if err != nil {
+		return err
+	}
+	done, err := s.place(r.Context())
+	if err != nil {
+		return err
+	}
+	defer done()
+	a, err := s.planner.Routes(r.Context(), hazard.Question{Plan: p, Hazard: in.Hazard, Turnout: t, Through: in.Through, For: in.For})
+	if err != nil {
+		return err
+	}
+	out := keepout{Turnout: t.Name, Metres: keepoutMetres, Pieces: [][]hazard.Point{}}
+	for i := range a.Routes {
+		out.Pieces = append(out.Pieces, swept(t, &a.Routes[i], keepoutMetres)...)
+	}
+	switch {
+	case len(a.Routes) > 0:
+		out.Words = fmt.Sprintf("The room of %s, the largest turnout here, on the %s worked out, and %.0f m round it. A driver may go elsewhere, and a frightened horse goes anywhere.", t.Name, count(len(a.Routes), "way"), keepoutMetres)
+	default:
+		out.Words = fmt.Sprintf("%s, the largest turnout here, cannot drive this, so there is nothing to draw. Keep everybody out of the whole hazard.", t.Name)
+	}
+	writeJSON(w, http.StatusOK, out)
+	return nil
+}
+
+type keepout struct {
+	Turnout string           `json:"turnout"`
+	Metres  float64          `json:"metres"` // left round the room swept
+	Pieces  [][]hazard.Point `json:"pieces"` // outlines, all wound one way; their union is the area
+	Words   string           `json:"words"`
+}
+
+// largest is the turnout asked for, or the one kept that needs the most room:
+// the longest, and of equal length the widest.
+func (s *server) largest(ctx context.Context, in question) (*turnout.Turnout, error) {
+	if len(in.Turnout) > 0 {
+		return s.readTurnout(ctx, in.Turnout)
+	}
+	all, _, err := s.choices(ctx)
+	if err != nil {
+		return nil, err
+	}
+	var big *turnout.Turnout
+	for _, c := range all {
+		t := c.t
+		if big == nil || room2(t) > room2(big) {
+			big = t
+		}
+	}
+	if big == nil {
+		return nil, &fault.Fault{Code: fault.NotFound, Rule: "turnout", Place: "turnout", Message: "there is no turnout here yet", Hint: "bring one in on the Turnouts page"}
+	}
+	return big, nil
+}
+
+// room2 orders turnouts by length, then by width.
+func room2(t *turnout.Turnout) float64 { return t.Front() + t.Back() + t.HalfWidth()/100 }
+
+// swept outlines the footprint at steps along a route, each part grown by metres.
+// A part is everything near a segment, so its outline is that of a capsule.
+func swept(t *turnout.Turnout, r *hazard.Route, metres float64) [][]hazard.Point {
+	var out [][]hazard.Point
+	next := 0.0
+	for i := range r.Samples {
+		q := &r.Samples[i]
+		if q.SM < next && i+1 < len(r.Samples) {
+			continue
+		}
+		next = q.SM + keepoutStep
+		lead := q.Lead.Vec()
+		front := lead
+		if len(q.Axles) > 0 {
+			front = q.Axles[0].Vec()
+			out = append(out, around(geom.Seg{A: front, B: lead}, metres))
+		}
+		out = append(out, row(t, t.Abreast(), lead, geom.Degrees(q.BearingDeg), metres)...)
+		if q.Leaders != nil {
+			out = append(out, row(t, t.LeadersAbreast(), q.Leaders.At.Vec(), geom.Degrees(q.Leaders.BearingDeg), metres)...)
+		}
+		for j, a := range q.Axles {
+			x := geom.Degrees(q.AxleBearingsDeg[j]).Dir().Right()
+			out = append(out, around(geom.Seg{A: a.Vec().Along(x, -t.Vehicle.Hubs/2), B: a.Vec().Along(x, t.Vehicle.Hubs/2)}, metres))
+		}
+	}
+	return out
+}
+
+// row outlines one horse or two abreast. They are drawn along the line's
+// tangent; the bend that the exact footprint allows moves a nose by less than
+// the margin left round it.
+func row(t *turnout.Turnout, abreast bool, at geom.Vec, b geom.Bearing, metres float64) [][]hazard.Point {
+	u := b.Dir()
+	var out [][]hazard.Point
+	offs := []float64{0}
+	if abreast {
+		offs = []float64{-t.Horse.Apart / 2, t.Horse.Apart / 2}
+	}
+	for _, o := range offs {
+		c := at.Along(u.Right(), o)
+		out = append(out, around(geom.Seg{A: c.Along(u, -t.Horse.Rump), B: c.Along(u, t.Horse.Nose)}, metres+t.Horse.Width/2))
+	}
+	return out
+}
+
+// around is the outline of everything within r of s, clockwise from north's
+// side, its round ends in eight steps drawn outside the circle so that nothing
+// is cut off.
+func around(s geom.Seg, r float64) []hazard.Point {
+	u := s.B.Sub(s.A).Unit()
+	if u == (geom.Vec{}) {
+		u = geom.Vec{Y: 1}
+	}
+	b := u.Bearing()
+	out := make([]hazard.Point, 0, 18)
+	r /= math.Cos(math.Pi / 16)
+	for _, end := range []struct {
+		at   geom.Vec
+		from geom.Bearing
+	}{{s.B, b - math.Pi/2}, {s.A, b + math.Pi/2}} {
+		for i := range 9 {
+			v := end.at.Along((end.from + geom.Bearing(i)*math.Pi/8).Dir(), r)
+			out = append(out, hazard.Point{v.X, v.Y})
+		}
+	}
+	return out
+}

@@ -1,0 +1,37 @@
+package web
+
+import (
+	"net/http"
+
+	"terret/internal/hazard"
+)
+
+// apiSolve answers with every way through. POST /api/solve.
+func (s *server) apiSolve(w http.ResponseWriter, r *http.Request) error {
+	var in struct {
+		question
+		Most int   `json:"most"` // ways to show; 0 is 10
+		Seq  int64 `json:"seq"`  // sent back as it came
+	}
+	if err := readJSON(w, r, &in); err != nil {
+		return err
+	}
+	q, err := in.read(r.Context(), s, min(max(in.Most, 0), 50))
+	if err != nil {
+		return err
+	}
+	done, err := s.place(r.Context())
+	if err != nil {
+		return err
+	}
+	defer done()
+	a, err := s.planner.Routes(r.Context(), q)
+	if err != nil {
+		return err
+	}
+	writeJSON(w, http.StatusOK, struct {
+		*hazard.Answer
+		Seq int64 `json:"seq"`
+	}{a, in.Seq})
+	return nil
+}

@@ -1,0 +1,273 @@
+package web
+
+import (
+	"context"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"html/template"
+	"net/http"
+	"strings"
+	"time"
+
+	"terret/internal/fault"
+	"terret/internal/hazard"
+	"terret/internal/plan"
+	"terret/internal/turnout"
+)
+
+// drawingPage is the plan with the chosen turnout's best line on it. It stands
+// on its own without script; the editor takes over #drawing where there is
+// script, reading the JSON at the page's end.
+type drawingPage struct {
+	Frame
+	plan.Saved
+	Facts    bool // the first-minute card is open
+	Old      bool // not the newest version: for looking
+	Drawing  template.HTML
+	Hazards  []string // names
+	Turnouts []turnoutChoice
+	Classes  []string // of gates that are only for some; empty when there are none
+	Asked    asked
+	Paces    []choice
+	Letters  []choice
+	Answer   *hazard.Answer // nil: not worked out
+	Why      string         // why there is no answer, in words
+	Faults   []jsonFault
+	Warnings []jsonFault
+	Versions []plan.Saved
+	Sheets   []sheetLink
+
+	PlanDoc, TurnoutsDoc, Opts template.JS // for the editor; JSON, safe inside a script
+}
+
+// asked is what the page is asked to show. Its JSON is the editor's page-opts.
+type asked struct {
+	Hazard  string `json:"hazard"`
+	Turnout string `json:"turnout"`
+	Pace    string `json:"pace"`
+	Through string `json:"through"`
+	For     string `json:"for"`
+	API     string `json:"api"`
+	Static  string `json:"static"`
+}
+
+type choice struct {
+	Value, Label string
+	On           bool
+}
+
+type turnoutChoice struct {
+	ID, Name string
+	On       bool
+	t        *turnout.Turnout
+}
+
+// drawSoon is how long the page waits for the planner before it is sent without
+// a line; the editor asks again by itself.
+const drawSoon = 1500 * time.Millisecond
+
+// groundDrawing is GET /ground/{id}.
+func (s *server) groundDrawing(w http.ResponseWriter, r *http.Request) error {
+	ctx := r.Context()
+	version, err := versionIn(r)
+	if err != nil {
+		return err
+	}
+	saved, err := s.store.Plan(ctx, r.PathValue("id"), version)
+	if err != nil {
+		return err
+	}
+	versions, err := s.store.PlanVersions(ctx, saved.ID)
+	if err != nil {
+		return err
+	}
+	turnouts, docs, err := s.choices(ctx)
+	if err != nil {
+		return err
+	}
+	q := r.URL.Query()
+	v := drawingPage{
+		Frame: s.frame("ground", saved.Name), Saved: saved, Versions: versions, Turnouts: turnouts,
+		Facts: s.demo != "" && saved.ID == s.demo, Old: saved.Version != versions[0].Version,
+		Asked: asked{Hazard: q.Get("hazard"), Turnout: q.Get("turnout"), Pace: q.Get("pace"), Through: q.Get("through"), For: q.Get("for"), API: "/api", Static: s.assets.prefix},
+	}
+	h := v.settle()
+	v.Sheets = sheetLinks(saved, v.Asked)
+	doc, err := plan.EncodeJSON(saved.Plan)
+	if err != nil {
+		return err
+	}
+	if v.Faults, v.Warnings, err = check(doc); err != nil {
+		return err
+	}
+	s.answer(ctx, &v, h)
+	d := drawing{plan: saved.Plan, hazard: h, through: v.Asked.Through, width: 480, height: 640}
+	if v.Answer != nil && len(v.Answer.Routes) > 0 {
+		d.route = &v.Answer.Routes[0]
+	}
+	v.Drawing = d.SVG()
+	opts, err := json.Marshal(v.Asked)
+	if err != nil {
+		return err
+	}
+	v.PlanDoc, v.TurnoutsDoc, v.Opts = inScript(doc), inScript(docs), inScript(opts)
+	return s.render(w, http.StatusOK, "drawing", v)
+}
+
+// settle fills in what was not asked, with what is there, and lists the choices.
+// It returns the hazard shown, nil when the plan has none.
+func (v *drawingPage) settle() *plan.Hazard {
+	var h *plan.Hazard
+	for i := range v.Plan.Hazards {
+		name := v.Plan.Hazards[i].Name
+		v.Hazards = append(v.Hazards, name)
+		if h == nil && (v.Asked.Hazard == "" || v.Asked.Hazard == name) {
+			h = &v.Plan.Hazards[i]
+		}
+	}
+	if h == nil && len(v.Plan.Hazards) > 0 {
+		h = &v.Plan.Hazards[0]
+	}
+	v.Asked.Hazard = ""
+	if h != nil {
+		v.Asked.Hazard = h.Name
+		through := ""
+		classes := map[string]bool{}
+		for _, g := range h.Gates {
+			for _, c := range g.For {
+				if !classes[c] {
+					classes[c] = true
+					v.Classes = append(v.Classes, c)
+				}
+			}
+			if v.Asked.Through == g.Letter {
+				through = g.Letter
+			}
+		}
+		if through == "" && len(h.Gates) > 0 {
+			through = h.Gates[len(h.Gates)-1].Letter
+		}
+		v.Asked.Through = through
+		for i, g := range h.Gates {
+			label := "A–" + g.Letter
+			if i == 0 {
+				label = g.Letter
+			}
+			v.Letters = append(v.Letters, choice{g.Letter, label, g.Letter == through})
+		}
+	}
+	on := -1
+	for i, t := range v.Turnouts {
+		if t.ID == v.Asked.Turnout {
+			on = i
+		}
+	}
+	if on < 0 && len(v.Turnouts) > 0 {
+		on = 0
+		for i, t := range v.Turnouts { // a single with four wheels is what most people have
+			if t.t.Hitch == turnout.Single && t.t.Size == turnout.HorseSize {
+				on = i
+				break
+			}
+		}
+	}
+	v.Asked.Turnout = ""
+	v.Paces = []choice{{"", "its own", v.Asked.Pace == ""}}
+	if on >= 0 {
+		v.Turnouts[on].On = true
+		v.Asked.Turnout = v.Turnouts[on].ID
+		t := v.Turnouts[on].t
+		if _, err := t.WithPace(v.Asked.Pace); err != nil {
+			v.Asked.Pace = ""
+			v.Paces[0].On = true
+		}
+		for _, name := range pacesOf(t) {
+			v.Paces = append(v.Paces, choice{name, strings.TrimSuffix(name, " trot"), name == v.Asked.Pace})
+		}
+	}
+	return h
+}
+
+// answer works out the ways, or says in words why it has not.
+func (s *server) answer(ctx context.Context, v *drawingPage, h *plan.Hazard) {
+	var t *turnout.Turnout
+	for _, c := range v.Turnouts {
+		if c.On {
+			t = c.t
+		}
+	}
+	switch {
+	case h == nil:
+		v.Why = "There is no hazard on this ground yet. Draw one: In, Out and the lettered gates between."
+		return
+	case t == nil:
+		v.Why = "There is no turnout yet. Bring one in on the Turnouts page, and its ways are worked out here."
+		return
+	case len(v.Faults) > 0:
+		v.Why = "The plan cannot be worked out as it stands; the checks say why."
+		return
+	}
+	key := fmt.Sprintf("%s %d %+v", v.ID, v.Version, v.Asked)
+	if v.Answer = s.answers.get(key); v.Answer != nil {
+		return
+	}
+	ctx, cancel := context.WithTimeout(ctx, drawSoon)
+	defer cancel()
+	done, err := s.place(ctx)
+	if err == nil {
+		defer done()
+		if t, err = t.WithPace(v.Asked.Pace); err == nil {
+			v.Answer, err = s.planner.Routes(ctx, hazard.Question{Plan: v.Plan, Hazard: h.Name, Turnout: t, Through: v.Asked.Through, For: v.Asked.For})
+		}
+	}
+	switch {
+	case err == nil:
+		s.answers.put(key, v.Answer)
+	case errors.Is(err, context.DeadlineExceeded), errors.Is(err, context.Canceled):
+		v.Answer, v.Why = nil, "The ways take longer to work out; the line comes when it is ready."
+	default:
+		v.Answer, v.Why = nil, "The ways could not be worked out."
+		if f, ok := errors.AsType[*fault.Fault](err); ok {
+			v.Why = f.Error()
+		} else {
+			s.log.Error("the planner broke", "plan", v.ID, "version", v.Version, "why", err)
+		}
+	}
+}
+
+// choices lists the kept turnouts that can be read, and their documents as the
+// editor's JSON: each turnout/1 tree with its id.
+func (s *server) choices(ctx context.Context) ([]turnoutChoice, []byte, error) {
+	all, err := s.store.Turnouts(ctx)
+	if err != nil {
+		return nil, nil, err
+	}
+	var list []turnoutChoice
+	docs := []json.RawMessage{}
+	for _, v := range all {
+		t, _, err := turnout.Decode(v.ID, v.Document)
+		if err != nil {
+			s.log.Warn("a kept turnout cannot be read", "id", v.ID, "why", err)
+			continue
+		}
+		doc, err := turnout.EncodeJSON(t)
+		if err != nil {
+			return nil, nil, err
+		}
+		id, err := json.Marshal(v.ID)
+		if err != nil {
+			return nil, nil, err
+		}
+		list = append(list, turnoutChoice{ID: v.ID, Name: v.Name, t: t})
+		docs = append(docs, json.RawMessage(`{"id":`+string(id)+`,`+strings.TrimPrefix(strings.TrimSpace(string(doc)), "{")))
+	}
+	out, err := json.Marshal(docs)
+	return list, out, err
+}
+
+// inScript makes JSON fit to stand in a <script type="application/json">: no
+// text in it can end the element. The escapes are JSON's own.
+func inScript(doc []byte) template.JS {
+	return template.JS(strings.NewReplacer("<", `\u003c`, ">", `\u003e`, "&", `\u0026`, "\u2028", `\u2028`, "\u2029", `\u2029`).Replace(string(doc)))
+}

@@ -1,0 +1,28 @@
+package web
+
+import (
+	"net/http"
+
+	"terret/internal/plan"
+	"terret/internal/turnout"
+)
+
+// keepPage is where copies are taken: every plan and turnout as a file.
+type keepPage struct {
+	Frame
+	Plans    []plan.Saved
+	Turnouts []turnout.Saved
+}
+
+// keep is GET /keep.
+func (s *server) keep(w http.ResponseWriter, r *http.Request) error {
+	plans, err := s.store.Plans(r.Context())
+	if err != nil {
+		return err
+	}
+	turnouts, err := s.store.Turnouts(r.Context())
+	if err != nil {
+		return err
+	}
+	return s.render(w, http.StatusOK, "keep", keepPage{s.frame("keep", "Keep"), plans, turnouts})
+}

@@ -1,0 +1,65 @@
+package web
+
+import (
+	"sync"
+	"time"
+)
+
+// lives holds the warm planners of drawings that are being dragged: a small
+// number, the longest unused thrown out first, and none kept after its idle
+// time. Losing one costs a newcomer a few hundred milliseconds and nothing else.
+type lives struct {
+	most int
+	idle time.Duration
+	now  func() time.Time
+
+	mu  sync.Mutex
+	all map[string]*live
+}
+
+// live is one session. Its lock is held while a frame is worked out.
+type live struct {
+	sync.Mutex
+	follower Follower // nil until the first frame
+	asked    string   // what the follower was made for
+	seq      int64    // newest frame seen
+	used     time.Time
+}
+
+func newLives(most int, idle time.Duration, now func() time.Time) *lives {
+	return &lives{most: most, idle: idle, now: now, all: map[string]*live{}}
+}
+
+// get finds or makes the session of that id.
+func (l *lives) get(id string) *live {
+	l.mu.Lock()
+	defer l.mu.Unlock()
+	now := l.now()
+	for k, v := range l.all {
+		if now.Sub(v.used) > l.idle {
+			delete(l.all, k)
+		}
+	}
+	v := l.all[id]
+	if v == nil {
+		for len(l.all) >= l.most {
+			oldest := ""
+			for k, o := range l.all {
+				if oldest == "" || o.used.Before(l.all[oldest].used) {
+					oldest = k
+				}
+			}
+			delete(l.all, oldest)
+		}
+		v = &live{}
+		l.all[id] = v
+	}
+	v.used = now
+	return v
+}
+
+func (l *lives) count() int {
+	l.mu.Lock()
+	defer l.mu.Unlock()
+	return len(l.all)
+}

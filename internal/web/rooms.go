@@ -1,0 +1,39 @@
+package web
+
+import "net/http"
+
+// roomPage is a tab whose room is not built: it says what will be there and what
+// to do meanwhile, and pretends nothing.
+type roomPage struct {
+	Frame
+	Room room
+}
+
+// room is one such tab.
+type room struct {
+	Path, Key, Name string
+	Will            string // what will be here
+	Meanwhile       string // what to do until then
+}
+
+var rooms = []room{
+	{"/day", "day", "Day",
+		"Here the day will be run: who is out, who is next, how many minutes late, and a page for each volunteer's phone.",
+		"Not built yet. Meanwhile print the course plans from Papers and judge on paper, as ever; `terret hazard judge` rules on the letters an observer wrote down."},
+	{"/scores", "scores", "Scores",
+		"Here placings will be posted, each number with its working.",
+		"Not built yet. Meanwhile keep the sheets together and add them up by hand; nothing of theirs is kept here."},
+	{"/lesson", "lesson", "Lesson",
+		"Here a plan will go on the wall, letter by letter, and each driver will get a page of where the seconds went.",
+		"Not built yet. Meanwhile open a drawing on the Ground tab and play a drive there: gates go dead as they are driven."},
+	{"/rules", "rules", "Rules",
+		"Here the rule profiles will stand, each value with its edition, source and confidence, one edit away from a house change.",
+		"Not built yet. Meanwhile ways are planned by the plain game: In first, the letters in order, a letter passed once is dead, and a live gate that is not due may not be passed. Your rule book and the official on the day decide."},
+}
+
+// room is GET of such a tab.
+func (s *server) room(r room) func(http.ResponseWriter, *http.Request) error {
+	return func(w http.ResponseWriter, _ *http.Request) error {
+		return s.render(w, http.StatusOK, "room", roomPage{s.frame(r.Key, r.Name), r})
+	}
+}

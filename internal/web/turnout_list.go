@@ -1,0 +1,105 @@
+package web
+
+import (
+	"fmt"
+	"net/http"
+
+	"terret/internal/fault"
+	"terret/internal/turnout"
+)
+
+// turnoutPage shows each turnout as a card.
+type turnoutPage struct {
+	Frame
+	Cards  []turnoutCard
+	File   string // name of a file that was refused
+	Faults fault.List
+}
+
+// turnoutCard is what is told of one turnout: who, hitch, track, what is guessed.
+type turnoutCard struct {
+	turnout.Saved
+	T       *turnout.Turnout // nil when this edition cannot read it
+	Hitch   string
+	Who     string   // the horses' names, when the file has them
+	By      string   // who measured it and when
+	Guessed []string // keys whose values are guesses
+	Paces   []choice
+}
+
+// turnoutList is GET /turnouts.
+func (s *server) turnoutList(w http.ResponseWriter, r *http.Request) error {
+	v := turnoutPage{Frame: s.frame("turnouts", "Turnouts")}
+	if err := s.cards(r, &v); err != nil {
+		return err
+	}
+	return s.render(w, http.StatusOK, "turnouts", v)
+}
+
+func (s *server) cards(r *http.Request, v *turnoutPage) error {
+	all, err := s.store.Turnouts(r.Context())
+	if err != nil {
+		return err
+	}
+	for _, k := range all {
+		c := turnoutCard{Saved: k}
+		if t, _, err := turnout.Decode(k.ID, k.Document); err == nil {
+			c.T = t
+			c.Hitch = hitch(t)
+			c.Who, c.By, c.Guessed = about(t.Extra)
+			for _, name := range pacesOf(t) {
+				c.Paces = append(c.Paces, choice{Value: fmt.Sprintf("%.1f", t.Paces[name]), Label: name})
+			}
+		}
+		v.Cards = append(v.Cards, c)
+	}
+	return nil
+}
+
+// hitch says how the horses go: "single horse, two wheels".
+func hitch(t *turnout.Turnout) string {
+	size := map[string]string{turnout.VSE: "VSE", turnout.Pony: "pony", turnout.HorseSize: "horse"}[t.Size]
+	sizes := map[string]string{turnout.VSE: "VSEs", turnout.Pony: "ponies", turnout.HorseSize: "horses"}[t.Size]
+	wheels := map[int]string{2: "two wheels", 4: "four wheels"}[t.Vehicle.Wheels]
+	switch t.Hitch {
+	case turnout.PairH:
+		return "pair of " + sizes + ", " + wheels
+	case turnout.Tandem:
+		return "tandem of " + sizes + ", " + wheels
+	case turnout.Four:
+		return "four-in-hand of " + sizes + ", " + wheels
+	}
+	return "single " + size + ", " + wheels
+}
+
+// about reads who, by whom measured and what is guessed from the sections for
+// the card.
+func about(x turnout.Extra) (who, by string, guessed []string) {
+	if l, ok := x["horses"].([]any); ok {
+		for _, h := range l {
+			m, _ := h.(map[string]any)
+			if name, ok := m["name"].(string); ok {
+				if who != "" {
+					who += ", "
+				}
+				who += name
+			}
+		}
+	}
+	if m, ok := x["measured"].(map[string]any); ok {
+		if name, ok := m["by"].(string); ok {
+			by = name
+		}
+		if on, ok := m["on"].(string); ok {
+			by += " on " + on
+		}
+	}
+	if l, ok := x["guessed"].([]any); ok {
+		for _, g := range l {
+			if key, ok := g.(string); ok {
+				guessed = append(guessed, key)
+			}
+		}
+	}
+	return who, by, guessed
+}

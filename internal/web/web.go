@@ -1,0 +1,131 @@
+package web
+
+import (
+	"context"
+	"log/slog"
+	"net/http"
+	"time"
+
+	"terret/internal/plan"
+	"terret/internal/turnout"
+)
+
+// PlanStore keeps plans and turnouts by version. History is append-only. See
+// package store for the two implementations.
+type PlanStore interface {
+	// Plans lists the newest version of every plan, the one kept last first.
+	Plans(context.Context) ([]plan.Saved, error)
+	// PlanVersions lists one plan's versions without the plans, newest first.
+	// Fault NotFound when there is none.
+	PlanVersions(ctx context.Context, id string) ([]plan.Saved, error)
+	// Plan fetches a version; 0 is the newest. Fault NotFound when there is none.
+	Plan(ctx context.Context, id string, version int) (plan.Saved, error)
+	// SavePlan keeps p as the version after base; base 0 begins a new plan. Fault
+	// Conflict, with nothing written, when base is not the newest.
+	SavePlan(ctx context.Context, id string, base int, p *plan.Plan, note string, at time.Time) (plan.Saved, error)
+	// Turnouts lists the newest version of every turnout by name.
+	Turnouts(context.Context) ([]turnout.Saved, error)
+	// Turnout fetches the newest version of one. Fault NotFound when there is none.
+	Turnout(ctx context.Context, id string) (turnout.Saved, error)
+	// SaveTurnout is SavePlan for turnouts; the caller has decoded doc.
+	SaveTurnout(ctx context.Context, id string, base int, name string, doc []byte, at time.Time) (turnout.Saved, error)
+}
+
+// Config is what the pages are made of. Store is needed; the rest has a use
+// when left zero.
+type Config struct {
+	Store   PlanStore
+	Planner Planner          // nil: package hazard
+	Hosts   []string         // further names this server answers to, without port
+	Now     func() time.Time // nil: the clock
+	Log     *slog.Logger     // nil: silent
+	Demo    string           // id of the demo plan the front page opens; "" for the list
+	Version string           // of the program, for the foot of the pages
+}
+
+// server is what the handlers share.
+type server struct {
+	store   PlanStore
+	planner Planner
+	now     func() time.Time
+	log     *slog.Logger
+	demo    string
+	version string
+	assets  *assets
+	pages   pages
+	lives   *lives
+	answers *answers
+	solving chan struct{} // a place for each planner at work
+}
+
+// atOnce bounds how many routes are planned at one time: the machine may be an
+// old laptop with other things to do.
+const atOnce = 2
+
+// New makes the handler of all pages.
+func New(c Config) http.Handler {
+	s := &server{
+		store: c.Store, planner: c.Planner, now: c.Now, log: c.Log, demo: c.Demo, version: c.Version,
+		assets: newAssets(), pages: newPages(), answers: newAnswers(64),
+		solving: make(chan struct{}, atOnce),
+	}
+	if s.planner == nil {
+		s.planner = hazardPlanner{}
+	}
+	if s.now == nil {
+		s.now = time.Now
+	}
+	if s.log == nil {
+		s.log = slog.New(slog.DiscardHandler)
+	}
+	s.lives = newLives(16, 2*time.Minute, s.now)
+	mux := http.NewServeMux()
+	s.routes(mux)
+	return chain(mux, s.recovered, s.knownHost(c.Hosts), s.sameOrigin, headers)
+}
+
+func (s *server) routes(mux *http.ServeMux) {
+	page := func(pattern string, f func(http.ResponseWriter, *http.Request) error) {
+		mux.Handle(pattern, s.page(f))
+	}
+	api := func(pattern string, f func(http.ResponseWriter, *http.Request) error) {
+		mux.Handle(pattern, s.api(f))
+	}
+	page("GET /{$}", s.front)
+	page("GET /ground", s.groundList)
+	page("GET /ground/new", s.groundNew)
+	page("POST /ground/new", s.groundCreate)
+	page("POST /ground/import", s.groundImport)
+	page("POST /ground/{id}/copy", s.groundCopy)
+	page("GET /ground/{id}/file", s.groundFile)
+	page("GET /ground/{id}", s.groundDrawing)
+	page("GET /turnouts", s.turnoutList)
+	page("GET /turnouts/{id}/file", s.turnoutFile)
+	page("POST /turnouts/import", s.turnoutImport)
+	for _, r := range rooms {
+		page("GET "+r.Path, s.room(r))
+	}
+	page("GET /papers", s.paperList)
+	page("GET /papers/{sheet}", s.paper)
+	page("GET /keep", s.keep)
+
+	api("POST /api/solve", s.apiSolve)
+	api("POST /api/follow", s.apiFollow)
+	api("POST /api/check", s.apiCheck)
+	api("POST /api/keepout", s.apiKeepout)
+	api("GET /api/plans/{id}", s.apiPlan)
+	api("PUT /api/plans/{id}", s.apiSave)
+	api("/api/", s.apiNothing)
+
+	mux.Handle("GET "+s.assets.prefix, s.assets)
+	mux.HandleFunc("GET /healthz", func(w http.ResponseWriter, _ *http.Request) { w.WriteHeader(http.StatusNoContent) })
+	page("/", s.nothingHere)
+}
+
+// chain puts the wrappers round h, the first one outermost.
+func chain(h http.Handler, wrappers ...func(http.Handler) http.Handler) http.Handler {
+	for i := len(wrappers) - 1; i >= 0; i-- {
+		h = wrappers[i](h)
+	}
+	return h
+}
