@@ -11,14 +11,14 @@ const Format = "plan/1"
 // Bounds of what is taken. The first two are the format's own; the others keep
 // every rule quick and stand far above any ground that is driven.
 const (
-	MaxThings   = 2000    // things on one ground
-	MaxGates    = 26      // gates of one hazard: letters A to Z
-	MaxLayouts  = 50      // hazards, and courses, of one plan
-	MaxCones    = 200     // gates of one course
-	MaxPoints   = 2000    // points of one outline or path
-	MaxAllPoint = 20_000  // points of all things together
-	MaxExtent   = 10_000. // m from the origin: a local frame, not a national grid
-	MaxSize     = 100.    // m: radius of a disc, width of a rail
+	MaxThings   = 2000   // things on one ground
+	MaxGates    = 26     // gates of one hazard: letters A to Z
+	MaxLayouts  = 50     // hazards, and courses, of one plan
+	MaxCones    = 200    // gates of one course
+	MaxPoints   = 2000   // points of one outline or path
+	MaxAllPoint = 20_000 // points of all things together
+	MaxExtent   = 1e7    // m from the origin: further than a quarter of the Earth's round
+	MaxSize     = 100.   // m: radius of a disc, width of a rail
 )
 
 // Warning is something odd but possible in a plan.

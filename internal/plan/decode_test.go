@@ -1,7 +1,9 @@
 package plan
 
 import (
+	"os"
 	"reflect"
+	"strings"
 	"testing"
 )
 
@@ -58,5 +60,30 @@ func TestTheContractsExampleIsReadAndRoundTrips(t *testing.T) {
 	}
 	if p.Hazards[0].Gates[1].For[0] != "VSE" || p.Courses[0].Gates[3].Pass != "right" || p.Things[3].Outline[2].X != 46 {
 		t.Errorf("read as %+v", p)
+	}
+}
+
+// The block printed in docs/files.md, with its dots filled in: what people copy
+// must be read.
+func TestTheBlockInTheDocumentIsRead(t *testing.T) {
+	page, err := os.ReadFile("../../docs/files.md")
+	if err != nil {
+		t.Fatal(err)
+	}
+	_, rest, _ := strings.Cut(string(page), "```yaml\nterret: plan/1")
+	block, _, found := strings.Cut(rest, "```")
+	if !found {
+		t.Fatal("there is no plan in docs/files.md")
+	}
+	text := edit("terret: plan/1"+block,
+		"start:  {right: [..], left: [..]}", "start:  {right: [2,4], left: [2,8]}",
+		"finish: {right: [..], left: [..]}", "finish: {right: [50,30], left: [50,34]}",
+		"{number: 5, part: a, at: [..], bearing: ..}", "{number: 2, at: [30,6], bearing: 90}\n      - {number: 3, at: [50,20], bearing: 0}\n      - {number: 4, at: [40,30], bearing: 270}\n      - {number: 5, at: [30,30], bearing: 270}")
+	_, warnings, err := Decode("files.md", []byte(text))
+	if err != nil {
+		t.Fatal(err)
+	}
+	if len(warnings) != 1 || warnings[0].Rule != "arena-outside" { // 40 by 80 m from (5, 5) in 60 by 40 m
+		t.Errorf("warnings: %v", warnings)
 	}
 }

@@ -31,6 +31,9 @@ const (
 	// touching is the gap below which a thing counts as standing against a
 	// marker, m: a post beside a post, a rail tied to it.
 	touching = 0.01
+	// localExtent is how far from the origin a point of a local frame lies at
+	// most, m; beyond it stands a national grid or a slip of the decimal point.
+	localExtent = 10_000.
 	// onLine takes a point for standing on an outline, m.
 	onLine = 1e-6
 )
@@ -49,6 +52,7 @@ type checker struct {
 	p    *Plan
 	list []Problem
 	ids  map[string]string // id → what has it
+	far  bool              // a far origin has been told of
 }
 
 func (c *checker) err(rule, path, hint, format string, args ...any) {
@@ -64,6 +68,7 @@ func (c *checker) warn(rule, path, hint, format string, args ...any) {
 //
 //	ground-outline    at least three points, an area, no crossing of itself
 //	coordinate        every point within MaxExtent of the origin
+//	coordinate-far    a point more than 10 km from the origin (warning, once)
 //	arena-size        width by length in metres
 //	thing-id          ids unique, and none that a built point has
 //	thing-size        radius and width from 0 to MaxSize
@@ -97,13 +102,19 @@ func (p *Plan) Validate() []Problem {
 	return c.list
 }
 
-// at checks that a point is in a local frame.
+// at checks that a point is on Earth, and tells once of a frame whose origin is
+// far away.
 func (c *checker) at(path string, v geom.Vec) bool {
-	if v.IsFinite() && math.Abs(v.X) <= MaxExtent && math.Abs(v.Y) <= MaxExtent {
-		return true
+	far := math.Max(math.Abs(v.X), math.Abs(v.Y))
+	if !v.IsFinite() || far > MaxExtent {
+		c.err("coordinate", path, "use a local origin, in metres", "the point (%v, %v) is too far away", v.X, v.Y)
+		return false
 	}
-	c.err("coordinate", path, fmt.Sprintf("use a local origin: at most %d m from it", int(MaxExtent)), "the point (%v, %v) is too far away", v.X, v.Y)
-	return false
+	if far > localExtent && !c.far {
+		c.far = true
+		c.warn("coordinate-far", path, "use a local origin, in metres", "the point (%v, %v) is more than %d km from the origin", v.X, v.Y, int(localExtent)/1000)
+	}
+	return true
 }
 
 func (c *checker) polygon(rule, what, path string, pg geom.Polygon) bool {

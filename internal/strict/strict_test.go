@@ -2,6 +2,7 @@ package strict
 
 import (
 	"errors"
+	"math"
 	"strings"
 	"testing"
 	"time"
@@ -141,7 +142,7 @@ func TestNumbersThatAreRead(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		if got := d.Root().Object("size").Get("size").Float(); got != want || d.Err() != nil {
+		if got := d.Root().Object("size").Get("size").Float(); got != want || math.Signbit(got) != (want < 0) || d.Err() != nil {
 			t.Errorf("size: %s is read as %v (%v), want %v", text, got, d.Err(), want)
 		}
 	}
@@ -233,3 +234,34 @@ func TestHostileTextIsReadInLinearTime(t *testing.T) {
 
 // tree turns plain data into a Tree with sorted keys.
 func tree(v any) Tree { return FromPlain(v) }
+
+func TestWrittenFormIsShortAndReadAlikeByOldAndNewReaders(t *testing.T) {
+	for want, tree := range map[string]Tree{
+		`a: "N"`:                 "N",
+		`a: "y"`:                 "y",
+		`a: "on"`:                "on",
+		`a: "12"`:                "12",
+		`a: "2026-05-01"`:        "2026-05-01",
+		`a: Hazard 1`:            "Hazard 1",
+		`a: "a: b"`:              "a: b",
+		"a: 0.1":                 0.1,
+		"a: 1.0e+21":             1e21,
+		"a: 12.3456789":          InDegrees(radians(12.3456789)),
+		"a: [1, true, {b: []}]":  List{1, true, Map{{"b", List{}}}},
+		"a: 0.30000000000000004": 0.1 + 0.2*float64(len("x")),
+		`a: "say \"hé\"\n"`:      "say \"hé\"\n",
+	} {
+		got, err := YAML(Map{{"a", tree}})
+		if err != nil || string(got) != want+"\n" {
+			t.Errorf("%v is written %s (%v), want %s", tree, got, err, want)
+		}
+	}
+	for _, bad := range []Tree{math.NaN(), math.Inf(1), struct{}{}, List{Map{{"a", math.NaN()}}}} {
+		if _, err := YAML(Map{{"a", bad}}); err == nil {
+			t.Errorf("%v was written", bad)
+		}
+		if _, err := JSON(bad); err == nil {
+			t.Errorf("%v was written as JSON", bad)
+		}
+	}
+}

@@ -3,6 +3,7 @@ package turnout
 import (
 	"errors"
 	"math"
+	"os"
 	"reflect"
 	"strings"
 	"testing"
@@ -164,3 +165,19 @@ func TestWithPace(t *testing.T) {
 
 // rad rounds as the reader does; a constant expression would not.
 func rad(deg float64) float64 { return deg * math.Pi / 180 }
+
+// The block printed in docs/files.md: what people copy must be read.
+func TestTheBlockInTheDocumentIsRead(t *testing.T) {
+	page, err := os.ReadFile("../../docs/files.md")
+	if err != nil {
+		t.Fatal(err)
+	}
+	_, rest, _ := strings.Cut(string(page), "```yaml\nterret: turnout/1")
+	block, _, found := strings.Cut(rest, "```")
+	if !found {
+		t.Fatal("there is no turnout in docs/files.md")
+	}
+	if _, _, err := Decode("files.md", []byte("terret: turnout/1"+block)); err != nil {
+		t.Error(err)
+	}
+}
