@@ -38,8 +38,8 @@ type Run struct {
 
 // Drive runs the turnout along the spline from one spot to another at places at
 // most step metres apart. It starts with everything straight behind, as the
-// format says, and past the end the leaders follow the spline, or go straight
-// on where it ends. Speeds are the quickest within the turnout's pace.
+// format says, and past the end the leaders go straight on: the
+// line is over there, and nothing else is promised about it. Speeds are the quickest within the turnout's pace.
 func Drive(t *turnout.Turnout, line geom.Spline, from, to Spot, step float64) *Run {
 	r := &Run{Turnout: t, step: step}
 	n := len(line)
@@ -85,12 +85,7 @@ func Drive(t *turnout.Turnout, line geom.Spline, from, to Spot, step float64) *R
 	r.speeds()
 	if t.Ahead > 0 {
 		last := r.Places[len(r.Places)-1]
-		end := Spot{n - 3, 1}
-		r.Beyond = walk(nil, to, end, &last)
 		tail := last
-		if len(r.Beyond) > 0 {
-			tail = r.Beyond[len(r.Beyond)-1]
-		}
 		for tail.S < last.S+t.Ahead {
 			h := math.Min(step, last.S+t.Ahead-tail.S+1e-9)
 			tail = Place{S: tail.S + h, Lead: tail.Lead.Along(tail.Dir, h), Dir: tail.Dir}

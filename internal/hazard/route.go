@@ -63,7 +63,7 @@ type route struct {
 	strain   drive.Strain
 	time     float64
 	fault    string  // why it is not drivable; "" when it is
-	at       string  // the leg of the fault
+	leg      int     // the leg of the fault, from 0
 	miss     float64 // how badly it misses, for comparing lines that both do
 	key      string
 }
@@ -99,7 +99,7 @@ walk:
 					continue // before In nothing counts yet
 				}
 				if ru.bad != "" {
-					r.fault, r.at = ru.bad, k.legName(j.s)
+					r.fault, r.leg = ru.bad, max(j.s, 1)-1
 					return r
 				}
 				spot := drive.Spot{I: i, F: (float64(m-1) + c.f) / sub}
@@ -117,7 +117,7 @@ walk:
 	}
 	if !j.done() {
 		j.s = min(j.s, len(k.steps)-1)
-		r.fault, r.at = fmt.Sprintf("%s is not reached", gateName(k.steps[j.s].name)), k.legName(j.s)
+		r.fault, r.leg = fmt.Sprintf("%s is not reached", gateName(k.steps[j.s].name)), max(j.s, 1)-1
 		return r
 	}
 	r.run = drive.Drive(k.t, line, r.from, r.to, step)
@@ -135,7 +135,7 @@ func (k *task) rule(r *route) {
 	r.miss = 0
 	say := func(miss float64, where float64, f string, a ...any) {
 		if r.fault == "" {
-			r.fault, r.at = fmt.Sprintf(f, a...), k.legAt(r, where)
+			r.fault, r.leg = fmt.Sprintf(f, a...), r.legAt(where)
 		}
 		r.miss += miss
 	}
@@ -235,12 +235,79 @@ func (k *task) legName(s int) string {
 	return gateName(k.steps[s-1].name) + " to " + gateName(k.steps[s].name)
 }
 
-// legAt names the leg at s metres.
-func (k *task) legAt(r *route, s float64) string {
+// legAt is the leg at s metres.
+func (r *route) legAt(s float64) int {
 	for i := 1; i < len(r.cuts); i++ {
 		if s <= r.cuts[i].s {
-			return k.legName(i)
+			return i - 1
 		}
 	}
-	return k.legName(len(k.steps) - 1)
+	return max(len(r.cuts)-2, 0)
+}
+
+// mends is how often a line that misses by a little is pressed right.
+const mends = 4
+
+// realise shapes a string and measures what came of it, asking for more room
+// where the measure found too little.
+func (k *task) realise(sv *shape.Solver, str []geom.Vec) *route {
+	sv.Body = k.body()
+	relax(sv)
+	line := sv.Grow(str)
+	return k.mend(sv, line, k.measure(line, searchStep))
+}
+
+// relax forgets the further room asked for an earlier line.
+func relax(sv *shape.Solver) {
+	for i := range sv.Discs {
+		sv.Discs[i].More = 0
+	}
+	for i := range sv.Walls {
+		sv.Walls[i].More = 0
+	}
+}
+
+// mend presses a line right that misses by a little.
+func (k *task) mend(sv *shape.Solver, line geom.Spline, r *route) *route {
+	best := r
+	for i := 0; i < mends && r.fault != "" && r.run != nil && r.miss < 1.5; i++ {
+		k.press(sv, r)
+		line = sv.Settle(line, 12)
+		if r = k.measure(line, searchStep); r.score() < best.score() {
+			best = r
+		}
+	}
+	return best
+}
+
+// press asks the solver for more of what a measure found short.
+func (k *task) press(sv *shape.Solver, r *route) {
+	for _, n := range r.run.Nearest(k.obs, k.t.Margin+0.005) {
+		short := k.t.Margin - n.Room
+		if short < -0.005 {
+			continue
+		}
+		more := math.Min(short, 0.15) + 0.01
+		for i := range sv.Discs {
+			d := &sv.Discs[i]
+			if e := n.At.Dist(d.At) - d.R; e < 0.01 {
+				d.More += more
+			}
+		}
+		for i := range sv.Walls {
+			w := &sv.Walls[i]
+			if e := w.Seg.Dist(n.At) - w.R; e < 0.01 {
+				w.More += more
+			}
+		}
+	}
+	if short := k.t.Turning.Left/r.strain.LeastLeft - 1/radiusGrace; short > 0 {
+		sv.Body.Left *= 1 + math.Min(short, 0.05) + 0.002
+	}
+	if short := k.t.Turning.Right/r.strain.LeastRight - 1/radiusGrace; short > 0 {
+		sv.Body.Right *= 1 + math.Min(short, 0.05) + 0.002
+	}
+	if short := r.strain.Lock - k.t.Vehicle.Lock; short > 0 && k.t.Vehicle.Lock > 0 {
+		sv.Body.Lock -= short + 0.005
+	}
 }

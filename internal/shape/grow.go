@@ -9,7 +9,7 @@ import (
 // DefaultKnobs are the weights used to search; see DESIGN.md for how they were
 // found.
 func DefaultKnobs() Knobs {
-	return Knobs{Bend: 3, Rate: 0.3, Over: 400, Room: 2000, Lock: 200, Hold: 2, Round: 1.3}
+	return Knobs{Bend: 3, Rate: 0.3, Over: 250, Room: 2000, Lock: 200, Hold: 2, Round: 1.3}
 }
 
 // Steps of the continuation: least radius first, then lengths.

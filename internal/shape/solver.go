@@ -8,8 +8,9 @@ import (
 
 // Disc is a post as the solver meets it.
 type Disc struct {
-	At geom.Vec
-	R  float64 // m
+	At   geom.Vec
+	R    float64 // m
+	More float64 // m, further room asked after a measure found too little
 }
 
 // Wall is a straight side that nothing may pass: a rail, a piece of fence. Its
@@ -17,6 +18,7 @@ type Disc struct {
 type Wall struct {
 	Seg    geom.Seg
 	R      float64 // half its thickness, m
+	More   float64 // m, further room asked after a measure found too little
 	Inside int     // +1: the ground lies to the right of A→B only; −1: to the left; 0: on both sides
 }
 
@@ -39,7 +41,7 @@ type Body struct {
 type Knobs struct {
 	Bend  float64 // of curvature squared against length: higher makes rounder, longer lines
 	Rate  float64 // of the change of curvature
-	Over  float64 // of curvature beyond the least radius
+	Over  float64 // of curvature beyond the least radius, as a share of it
 	Room  float64 // of missing clearance
 	Lock  float64 // of lock beyond the largest
 	Hold  float64 // of moving at all (damping)
@@ -60,12 +62,15 @@ type Solver struct {
 	// In is the start line: the vehicle is straight behind where the line
 	// crosses it.
 	In geom.Seg
+	// Out is the finish line: past it the line goes straight on.
+	Out geom.Seg
 
 	c          geom.Spline // the line being shaped
 	nrm        []geom.Vec  // unit normals (right) of the control points
 	k          []knot
 	b          band
 	from       int // first knot of the drive
+	to         int // first knot past Out
 	hold       int // control points held fast at each end
 	wind       *tail
 	now        Body // the body at its present growth
@@ -86,10 +91,14 @@ type knot struct {
 	bent            int      // −1, 0, +1: how the horse's bend is used up
 }
 
-// pass is one going by of a disc.
+// pass is one going by of a disc: the knots at which the line is near it and on
+// one side of it. A line that comes back to the same disc makes another pass;
+// opens and ends tell that the line was far off before and after.
 type pass struct {
-	disc, knot int
-	side       float64 // +1: the disc is on the right
+	disc        int
+	lo, hi      int
+	side        float64 // +1: the disc is on the right
+	opens, ends bool
 }
 
 // refresh recomputes normals, knots and the towing from the control points.
@@ -122,6 +131,13 @@ func (s *Solver) refresh() {
 			}
 		}
 		s.from = min(s.from, n-2)
+	}
+	s.to = n
+	if s.wind == nil {
+		mid, fwd := s.Out.A.Mid(s.Out.B), s.Out.B.Sub(s.Out.A).Unit().Left()
+		for i := n - 2; i > s.from && s.k[i].p.Sub(mid).Dot(fwd) > 0; i-- {
+			s.to = i
+		}
 	}
 	for i := s.from; i < n-1; i++ {
 		s.tow(i)
@@ -206,7 +222,9 @@ func towDeriv(dir, step geom.Vec, length float64) (g float64, by geom.Vec) {
 	return g, r.Mul((1-g)/h).Along(u, -sn2/length)
 }
 
-// findPasses lists where the line goes by the discs.
+// findPasses lists where the line goes by the discs. While the line is near a
+// disc it may go by more than once; between two nearest places the farthest one
+// parts the passes.
 func (s *Solver) findPasses() {
 	s.best = s.best[:0]
 	n := len(s.c)
@@ -215,35 +233,65 @@ func (s *Solver) findPasses() {
 		o := s.Discs[d].At
 		far := reach + s.Discs[d].R
 		far2 := far * far
-		prev := math.Inf(1)
 		for i := 1; i < n-1; i++ {
 			d2 := s.k[i].p.Sub(o).Len2()
-			if d2 > 4*far2 {
+			if d2 >= far2 {
 				// Far off: the next knots cannot be near either.
-				skip := int((math.Sqrt(d2) - far) / (1.3 * Spacing))
-				if skip > 1 {
+				if skip := int((math.Sqrt(d2) - far) / (1.3 * Spacing)); skip > 1 {
 					i += skip - 1
-					prev = math.Inf(1)
-					continue
 				}
+				continue
 			}
-			if d2 < far2 && d2 <= prev {
-				next := math.Inf(1)
-				if i+1 < n-1 {
-					next = s.k[i+1].p.Sub(o).Len2()
+			start := len(s.best)
+			lo, near, least := i, i, d2
+			falling := true
+			peak, top := i, d2
+			j := i + 1
+			for ; j < n-1; j++ {
+				d2 = s.k[j].p.Sub(o).Len2()
+				if d2 >= far2 {
+					break
 				}
-				if d2 < next {
-					side := 1.0
-					if o.Sub(s.k[i].p).Dot(s.k[i].n) < 0 {
-						side = -1
+				if falling {
+					if d2 < least {
+						least, near = d2, j
+					} else if d2 > least+0.5 { // clearly going away again
+						falling, peak, top = false, j, d2
 					}
-					s.best = append(s.best, pass{d, i, side})
+				} else {
+					if d2 >= top {
+						top, peak = d2, j
+					} else if d2 < top-0.5 { // and back
+						s.best = append(s.best, s.passAt(d, lo, peak, near))
+						lo, near, least, falling = peak+1, j, d2, true
+					}
 				}
 			}
-			prev = d2
+			s.best = append(s.best, s.passAt(d, lo, j-1, near))
+			s.best[start].opens = true
+			s.best[len(s.best)-1].ends = true
+			// Neighbours on one side are one pass.
+			for m := len(s.best) - 1; m > start; m-- {
+				if s.best[m].side == s.best[m-1].side {
+					s.best[m-1].hi, s.best[m-1].ends = s.best[m].hi, s.best[m].ends
+					s.best = append(s.best[:m], s.best[m+1:]...)
+				}
+			}
+			i = j - 1
 		}
 	}
 }
+
+func (s *Solver) passAt(d, lo, hi, near int) pass {
+	p := pass{disc: d, lo: lo, hi: hi, side: 1}
+	if s.Discs[d].At.Sub(s.k[near].p).Dot(s.k[near].n) < 0 {
+		p.side = -1
+	}
+	return p
+}
+
+// straightOn weighs curvature past Out.
+const straightOn = 300
 
 // reach is how far from the line a post can matter, m.
 func (s *Solver) reach() float64 {
@@ -309,19 +357,23 @@ func (s *Solver) assemble(jac bool) (cost float64) {
 			s.b.add(&r, 0, 1/h)
 		}
 		// Curvature, and curvature beyond the least radius to that hand.
-		w := 2 * kn.Bend * h
-		cost += kn.Bend * h * q.kap * q.kap
-		over, sg := 0.0, 1.0
+		bend := kn.Bend
+		if k >= s.to {
+			bend = straightOn
+		}
+		w := 2 * bend * h
+		cost += bend * h * q.kap * q.kap
+		over, sg, wo := 0.0, 1.0, kn.Over*b.Right*b.Right
 		if q.kap > kr {
 			over = q.kap - kr
 		} else if q.kap < -kl {
-			over, sg = -kl-q.kap, -1
+			over, sg, wo = -kl-q.kap, -1, kn.Over*b.Left*b.Left
 		}
-		cost += kn.Over * over * over
+		cost += wo * over * over
 		if jac {
 			s.putKap(k, q.kap, w)
 			if over > 0 {
-				s.putKap(k, sg*over, 2*kn.Over)
+				s.putKap(k, sg*over, 2*wo)
 			}
 		}
 		if k < last {
@@ -528,25 +580,27 @@ func (s *Solver) clear(jac bool) (cost float64) {
 	b := &s.now
 	n := len(s.c)
 	w := s.Knobs.Room
-	lastDisc, lastTo, lastSide := -1, 0, 0.0
-	tail := b.Length[0]
-	if b.Links == 2 {
-		tail += b.Length[1]
-	}
-	back := int(math.Ceil((math.Max(b.Rump, tail)+1.2)/Spacing)) + 1
 	front := int(math.Ceil((b.Nose+0.3)/Spacing)) + 1
+	rump := int(math.Ceil((b.Rump+0.3)/Spacing)) + 1
+	// An axle is about where the lead point was its distance ago.
+	lag1 := int(math.Round(b.Length[0] / Spacing))
+	lag2 := int(math.Round((b.Length[0] + b.Length[1]) / Spacing))
 	for _, ps := range s.best {
-		o, rad := s.Discs[ps.disc].At, s.Discs[ps.disc].R+b.Room
-		lo, hi := max(ps.knot-front, 1), min(ps.knot+back, n-2)
-		if ps.disc == lastDisc && ps.side == lastSide {
-			lo = max(lo, lastTo+1)
+		o, rad := s.Discs[ps.disc].At, s.Discs[ps.disc].R+s.Discs[ps.disc].More+b.Room
+		// Knots for the horses, the first and the second body.
+		h0, h1 := ps.lo, ps.hi
+		a0, a1, c0, c1 := ps.lo+lag1, ps.hi+lag1, ps.lo+lag2, ps.hi+lag2
+		if ps.opens {
+			h0, a0, c0 = h0-front, ps.lo-1, ps.lo-1
 		}
-		lastDisc, lastTo, lastSide = ps.disc, hi, ps.side
-		for k := lo; k <= hi; k++ {
+		if ps.ends {
+			h1, a1, c1 = h1+rump, a1+2, c1+2
+		}
+		for k := max(h0, 1); k <= min(max(h1, a1, c1), n-2); k++ {
 			q := &s.k[k]
 			rel := o.Sub(q.p)
 			// Leaders, on the tangent.
-			if b.Lead >= 0 {
+			if b.Lead >= 0 && k <= h1 {
 				lon, lat := rel.Dot(q.t), rel.Dot(q.n)*ps.side
 				if need, ok := capsule(lon, b, rad); ok {
 					if e := need + b.Lead - lat; e > 0 && e < need+b.Lead+lost {
@@ -563,7 +617,7 @@ func (s *Solver) clear(jac bool) (cost float64) {
 			// Wheel horses.
 			u, r := q.horse, q.horse.Right()
 			lon, lat := rel.Dot(u), rel.Dot(r)*ps.side
-			if need, ok := capsule(lon, b, rad); ok {
+			if need, ok := capsule(lon, b, rad); ok && k <= h1 {
 				if e := need + b.Apart - lat; e > 0 && e < need+b.Apart+lost {
 					cost += w * e * e
 					if jac {
@@ -578,7 +632,7 @@ func (s *Solver) clear(jac bool) (cost float64) {
 			// Shafts and the front axle.
 			t1, r1 := q.tow[0], q.tow[0].Right()
 			lon = rel.Dot(t1) // from the lead point
-			if need, ok := bar(lon+b.Length[0], b.Length[0], 0, b.Hub, rad); ok {
+			if need, ok := bar(lon+b.Length[0], b.Length[0], 0, b.Hub, rad); ok && k >= a0 && k <= a1 {
 				lat = rel.Dot(r1) * ps.side
 				if e := need - lat; e > 0 && e < need+lost {
 					cost += w * e * e
@@ -591,7 +645,7 @@ func (s *Solver) clear(jac bool) (cost float64) {
 				t2, r2 := q.tow[1], q.tow[1].Right()
 				rp := o.Sub(q.ax[0])
 				lon = rp.Dot(t2)
-				if need, ok := bar(lon+b.Length[1], b.Length[1], b.Width, b.Hub, rad); ok {
+				if need, ok := bar(lon+b.Length[1], b.Length[1], b.Width, b.Hub, rad); ok && k >= c0 && k <= c1 {
 					lat = rp.Dot(r2) * ps.side
 					if e := need - lat; e > 0 && e < need+lost {
 						cost += w * e * e
@@ -615,6 +669,10 @@ func capsule(lon float64, b *Body, rad float64) (need float64, ok bool) {
 		x = lon - f
 	} else if g := -(b.Rump - b.Horse); lon < g {
 		x = g - lon
+	}
+	// Between two knots the end of the horse goes on by half a spacing.
+	if x -= Spacing / 2; x <= 0 {
+		return r, true
 	}
 	if x >= r {
 		return 0, false
@@ -640,10 +698,6 @@ func (s *Solver) walls(jac bool) (cost float64) {
 	b := &s.now
 	n := len(s.c)
 	w := s.Knobs.Room
-	tail := b.Length[0]
-	if b.Links == 2 {
-		tail += b.Length[1]
-	}
 	far := math.Max(s.reach(), b.Nose+b.Room+0.3)
 	for wi := range s.Walls {
 		wall := &s.Walls[wi]
@@ -654,7 +708,7 @@ func (s *Solver) walls(jac bool) (cost float64) {
 		}
 		u := ab.Mul(1 / length)
 		nw := u.Right()
-		need := wall.R + b.Room
+		need := wall.R + wall.More + b.Room
 		for k := 1; k < n-1; k++ {
 			q := &s.k[k]
 			rel := q.p.Sub(wall.Seg.A)

@@ -1,0 +1,172 @@
+package hazard
+
+import (
+	"context"
+	"sort"
+
+	"terret/internal/geom"
+	"terret/internal/shape"
+)
+
+// Limits of the search, found by trial (DESIGN.md): the quickest class was
+// among the first five strings of its leg nearly always.
+const (
+	topPerLeg  = 5
+	rounds     = 3
+	repairMost = 16 // strings of a leg to try while nothing is drivable yet
+)
+
+// search exchanges strings leg by leg.
+type search struct {
+	k      *task
+	sv     *shape.Solver
+	legs   [][]choice
+	tried  map[string]*route
+	found  []*route // drivable, by the order of finding
+	best   *route
+	idx    []int
+	solves int
+	ctx    context.Context
+}
+
+// key names a combination of strings.
+func combo(idx []int) string {
+	b := make([]byte, len(idx))
+	for i, v := range idx {
+		b[i] = byte(v)
+	}
+	return string(b)
+}
+
+// try makes a combination drivable, or recalls what came of it.
+func (s *search) try(idx []int) *route {
+	key := combo(idx)
+	if r, ok := s.tried[key]; ok {
+		return r
+	}
+	cs := make([]choice, len(idx))
+	for i, v := range idx {
+		cs[i] = s.legs[i][v]
+	}
+	s.solves++
+	r := s.k.realise(s.sv, s.k.sew(cs))
+	s.keep(key, r)
+	return r
+}
+
+func (s *search) keep(key string, r *route) {
+	s.tried[key] = r
+	if r.fault == "" {
+		s.found = append(s.found, r)
+	}
+}
+
+// exchange tries other strings on leg i and takes the best; it tells whether
+// one was better than what was there.
+func (s *search) exchange(i, most int) (better bool) {
+	at := s.idx[i]
+	for c := 0; c < min(most, len(s.legs[i])); c++ {
+		if c == at || s.ctx.Err() != nil {
+			continue
+		}
+		idx := append([]int(nil), s.idx...)
+		idx[i] = c
+		if r := s.try(idx); r.score() < s.best.score()-1e-3 {
+			s.best, better = r, true
+			s.idx = idx
+		}
+	}
+	return better
+}
+
+// first finds a drivable route, or the best there is without one.
+func (s *search) first() {
+	s.idx = make([]int, len(s.legs))
+	s.best = s.try(s.idx)
+	n := len(s.legs)
+	for most := topPerLeg; s.best.fault != "" && most <= repairMost; {
+		leg := s.best.leg
+		better := false
+		for _, i := range []int{leg, leg - 1, leg + 1} {
+			if i < 0 || i >= n || s.best.fault == "" || s.ctx.Err() != nil {
+				continue
+			}
+			if s.exchange(i, most) {
+				better = true
+				if s.best.leg != leg {
+					break
+				}
+			}
+		}
+		if !better {
+			most *= 2
+		}
+	}
+}
+
+// descend exchanges strings on every leg while the time falls.
+func (s *search) descend(progress func(done, of int, what string)) {
+	n := len(s.legs)
+	for round := range rounds {
+		better := false
+		for i := range n {
+			if progress != nil {
+				progress(round*n+i, rounds*n, s.k.legName(i+1))
+			}
+			if s.exchange(i, topPerLeg) {
+				better = true
+			}
+		}
+		if !better || s.ctx.Err() != nil {
+			break
+		}
+	}
+}
+
+// polish lets the shown routes settle with other weights of roundness against
+// length and keeps the quickest of each: the shortest line is not the quickest.
+func (s *search) polish(r *route) *route {
+	knobs := s.sv.Knobs
+	defer func() { s.sv.Knobs = knobs }()
+	best := r
+	for _, bend := range polishBends {
+		s.sv.Knobs.Bend = bend
+		s.sv.Body = s.k.body()
+		relax(s.sv)
+		line := s.sv.Settle(best.line, 20)
+		if q := s.k.mend(s.sv, line, s.k.measure(line, searchStep)); q.fault == "" && q.time < best.time {
+			best = q
+		}
+	}
+	return best
+}
+
+var polishBends = [...]float64{6, 10}
+
+// newSearch makes a search ready. It is nil, with a reason, when a leg has no
+// way round at all.
+func (k *task) newSearch(ctx context.Context, sc *scene) (*search, *Reason) {
+	s := &search{k: k, ctx: ctx, tried: map[string]*route{}, legs: k.legs(sc)}
+	for i := range s.legs {
+		if len(s.legs[i]) == 0 {
+			return nil, k.noWay(i, sc)
+		}
+	}
+	s.sv = &shape.Solver{Discs: sc.discs, Walls: sc.walls, Body: k.body(), Knobs: shape.DefaultKnobs(), In: k.directed(0), Out: k.directed(len(k.steps) - 1)}
+	return s, nil
+}
+
+// directed is a step's line from its left to its right marker.
+func (k *task) directed(step int) geom.Seg {
+	s := &k.steps[step]
+	l := k.lines[s.line].seg
+	if s.dir < 0 {
+		l.A, l.B = l.B, l.A
+	}
+	return l
+}
+
+// byTime sorts routes, quickest first.
+func byTime(rs []*route) {
+	sort.SliceStable(rs, func(i, j int) bool { return rs[i].time < rs[j].time })
+}
