@@ -108,20 +108,26 @@ export function start(root) {
     drawStrip(s);
     drawPlay(s);
     if (!s.dragging) { drawTable(s); drawWays(s); drawKeep(s); drawTools(); drawChecks(); }
-    words.textContent = s.waiting ? `Working out the ways of ${s.turnout?.name ?? 'the turnout'}…` : s.says;
-    if (s.waiting && !words.querySelector('button')) {
-      const b = document.createElement('button');
-      b.type = 'button';
-      b.textContent = 'Stop';
-      b.onclick = () => { solving.stop(); s.waiting = false; say('Stopped. The line is the last one worked out.'); };
-      words.append(' ', b);
-    }
+    drawWords();
     if (s.shown && s.shownSeq < s.seq && !s.stale) setTimeout(redraw, STALE_AFTER);
     frames.push(performance.now() - started);
     if (frames.length > 600) frames.shift();
   }
   /** Script time of the last frames, ms, for measuring. @type {number[]} */
   const frames = [];
+
+  let said = '';
+  function drawWords() {
+    const now = s.waiting ? `Working out the ways of ${s.turnout?.name ?? 'the turnout'}…` : s.says;
+    if (now === said) return;
+    said = words.textContent = now;
+    if (!s.waiting) return;
+    const b = document.createElement('button');
+    b.type = 'button';
+    b.textContent = 'Stop';
+    b.onclick = () => { solving.stop(); s.waiting = false; say('Stopped. The line is the last one worked out.'); };
+    words.append(' ', b);
+  }
 
   const say = (/** @type {string} */ w) => { s.says = w; redraw(); };
 
