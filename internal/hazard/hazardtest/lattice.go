@@ -19,6 +19,7 @@ const (
 	subLen    = 0.2  // m, of one body check within it
 	changeFee = 0.03 // s, for a change of curvature: keeps lines calm, no more
 	maxNodes  = 2_500_000
+	weight    = 1.1 // of the estimate of what is still to do
 )
 
 // lattice is one search: the foremost point of the line is what moves. For a
@@ -80,7 +81,7 @@ func (h *lheap) Pop() any {
 // share of the radius, and by half a metre times it of clearance, so that a
 // smooth line can be drawn through what it finds.
 func newLattice(y *yard, c *course, p *plan.Plan, t *turnout.Turnout, slack float64, bins int) *lattice {
-	l := &lattice{t: t, c: c, y: y, margin: t.Margin + slack/2, bins: bins, weight: 1.05, best: map[int64]float64{}}
+	l := &lattice{t: t, c: c, y: y, margin: t.Margin + slack/2, bins: bins, weight: weight, best: map[int64]float64{}}
 	r, q := 1/(t.Turning.Right*(1+slack)), 1/(t.Turning.Left*(1+slack))
 	l.curves = []float64{0, r / 2, -q / 2, r, -q}
 	box := geom.EmptyBox()

@@ -36,7 +36,7 @@ type OracleResult struct {
 // ask, so that a smooth drive fits, then with less, then with none.
 //
 // What it cannot do: it is not complete (one node is kept of all that share a
-// cell), not optimal (the estimate is weighted by 1.05 and the costs of arcs
+// cell), not optimal (the estimate is weighted by 1.1 and the costs of arcs
 // leave out gaining and losing speed), and it smooths one way round only, the
 // one its search liked best. Its smoother stops at the nearest minimum.
 func Oracle(ctx context.Context, p *plan.Plan, h *plan.Hazard, t *turnout.Turnout, throughLetter string) (OracleResult, error) {
