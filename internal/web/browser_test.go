@@ -1,0 +1,174 @@
+package web
+
+import (
+	"context"
+	"fmt"
+	"net/http/httptest"
+	"os"
+	"path/filepath"
+	"strings"
+	"testing"
+
+	"github.com/chromedp/chromedp"
+
+	"terret/internal/testkit"
+)
+
+// looked is every page a person can come to, by a name for its picture.
+var looked = map[string]string{
+	"list": "/ground", "new": "/ground/new", "drawing": "/ground/hollowmere-orchard", "workshop": "/ground/workshop",
+	"turnouts": "/turnouts", "papers": "/papers", "keep": "/keep", "day": "/day", "fault": "/nowhere",
+}
+
+// widths are a phone and a laptop; 1024 is added for pictures.
+var widths = []int64{390, 1440}
+
+// TestPagesAreAccessible: axe-core finds nothing on any page at either width,
+// every thing that can be pressed is reached by the tab key, no page runs over
+// its sides, nothing is logged as an error, and on a phone every target is at
+// least 56 px high and wide enough for a glove.
+func TestPagesAreAccessible(t *testing.T) {
+	tab := testkit.Browser(t)
+	h, _ := house(t, true, straight{})
+	srv := httptest.NewServer(h)
+	t.Cleanup(srv.Close)
+	axe, err := os.ReadFile(filepath.Join("testdata", "axe-core", "axe.min.js"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	for name, path := range looked {
+		for _, w := range widths {
+			t.Run(fmt.Sprint(name, " at ", w), func(t *testing.T) {
+				open(t, tab, srv.URL+path, w)
+				js(t, tab, string(axe)+";0", new(int))
+				var found []string
+				js(t, tab, `axe.run().then((r) => r.violations.map((v) => v.id + ': ' + v.help + ' ' + v.nodes.slice(0, 3).map((n) => n.html.slice(0, 200)).join(' | ')))`, &found)
+				for _, f := range found {
+					t.Error(f)
+				}
+				var over int
+				if js(t, tab, `document.documentElement.scrollWidth - innerWidth`, &over); over > 0 {
+					t.Errorf("the page is %d px wider than the window", over)
+				}
+				var missed []string
+				js(t, tab, unreached, &missed)
+				for _, m := range missed {
+					t.Errorf("not reached by the tab key: %s", m)
+				}
+				if w == 390 {
+					var small []string
+					js(t, tab, tooSmall, &small)
+					for _, s := range small {
+						t.Errorf("under 56 px on a phone: %s", s)
+					}
+				}
+			})
+		}
+	}
+}
+
+// unreached lists what can be pressed and cannot be tabbed to: taken out of the
+// order, or not focusable at all. A radio button not chosen is reached by
+// arrows.
+const unreached = `[...document.querySelectorAll('a[href], button:not(:disabled), input:not([type=hidden]), select, summary, [role=button], [role=application]')]
+	.filter((e) => e.checkVisibility({visibilityProperty: true}))
+	.filter((e) => { e.focus(); return e.tabIndex < 0 || document.activeElement !== e; })
+	.map((e) => e.outerHTML.slice(0, 160))`
+
+// tooSmall lists targets below 56 px, leaving out links inside a sentence and
+// what is hidden behind a larger label.
+const tooSmall = `[...document.querySelectorAll('.press, .tabs a, .foot a, summary, select, .choice span, .field input, .versions a, .papers a, .card .open')]
+	.filter((e) => e.checkVisibility())
+	.map((e) => [e, e.getBoundingClientRect()])
+	.filter(([, r]) => r.height < 55.5 || r.width < 55.5)
+	.map(([e, r]) => Math.round(r.width) + ' x ' + Math.round(r.height) + ' ' + e.outerHTML.slice(0, 120))`
+
+// TestTheDrawingComesAlive: on the real page the editor takes over the
+// server's drawing, shows the first way and keeps a change as version B.
+func TestTheDrawingComesAlive(t *testing.T) {
+	tab := testkit.Browser(t)
+	h, s := house(t, true, straight{})
+	srv := httptest.NewServer(h)
+	t.Cleanup(srv.Close)
+	open(t, tab, srv.URL+"/ground/hollowmere-orchard", 1440)
+	waitFor(t, tab, `document.querySelector('#drawing svg.ground .best') && !document.querySelector('.still')`)
+	waitFor(t, tab, `document.querySelectorAll('#ways .way-item').length === 3`)
+	js(t, tab, `terretDesk.commit({do: 'move', h: 0, refs: ['thing/p1'], by: [1, 0]}); 0`, new(int))
+	waitFor(t, tab, `!document.querySelector('[data-act=keep]').disabled`)
+	js(t, tab, `document.querySelector('[data-act=keep]').click(); 0`, new(int))
+	waitFor(t, tab, `document.getElementById('version-letter').textContent === 'B'`)
+	v, err := s.Plan(t.Context(), DemoPlan, 0)
+	if err != nil || v.Version != 2 {
+		t.Fatalf("kept as version %d, %v", v.Version, err)
+	}
+	for _, th := range v.Plan.Things {
+		if th.ID == "p1" && th.At.X != 21 {
+			t.Errorf("p1 is at %v, want x = 21", th.At)
+		}
+	}
+}
+
+// TestPictures writes pictures of every page for a person to look at, into the
+// folder that TERRET_LOOK names, with the real planner.
+func TestPictures(t *testing.T) {
+	dir := os.Getenv("TERRET_LOOK")
+	if dir == "" {
+		t.Skip("set TERRET_LOOK to a folder to have pictures taken")
+	}
+	tab := testkit.Browser(t)
+	h, _ := house(t, true, nil)
+	srv := httptest.NewServer(h)
+	t.Cleanup(srv.Close)
+	for name, path := range looked {
+		for _, w := range append(widths, 1024) {
+			open(t, tab, srv.URL+path, w)
+			js(t, tab, `new Promise((ok) => setTimeout(() => ok(0), 2500))`, new(int))
+			shoot(t, tab, filepath.Join(dir, fmt.Sprintf("page-%s-%d.png", name, w)))
+			if name == "drawing" {
+				js(t, tab, `document.documentElement.style.filter = 'grayscale(1)'; 0`, new(int))
+				shoot(t, tab, filepath.Join(dir, fmt.Sprintf("page-%s-%d-grey.png", name, w)))
+			}
+		}
+	}
+}
+
+func shoot(t *testing.T, tab context.Context, file string) {
+	t.Helper()
+	png, err := chromedp.Run(tab, chromedp.CaptureScreenshot())
+	if err != nil {
+		t.Fatal(err)
+	}
+	if err := os.WriteFile(file, png, 0o644); err != nil {
+		t.Fatal(err)
+	}
+}
+
+func open(t *testing.T, tab context.Context, url string, width int64) {
+	t.Helper()
+	height := int64(900)
+	if width < 500 {
+		height = 844
+	}
+	if err := chromedp.Do(tab, chromedp.EmulateViewport(width, height), chromedp.Navigate(url)); err != nil {
+		t.Fatal(err)
+	}
+	if strings.Contains(url, "/ground/hollow") || strings.Contains(url, "/ground/work") {
+		waitFor(t, tab, `window.terretDesk && terretDesk.state.port.w > 0 && (terretDesk.state.answer || terretDesk.state.trouble)`)
+	}
+	waitFor(t, tab, `document.fonts.status === 'loaded'`)
+}
+
+func waitFor(t *testing.T, tab context.Context, what string) {
+	t.Helper()
+	js(t, tab, `new Promise((ok, no) => { const began = performance.now(); (function look() { if (`+what+`) ok(0); else if (performance.now() - began > 15000) no(new Error('waited in vain')); else setTimeout(look, 30); })(); })`, new(int))
+}
+
+// js runs an expression, waits for it when it is a promise, and stores its value.
+func js[T any](t *testing.T, tab context.Context, expression string, v *T) {
+	t.Helper()
+	got, err := chromedp.Run(tab, chromedp.Evaluate[T](expression, chromedp.EvalAwaitPromise))
+	if err != nil {
+		t.Fatalf("%.200s: %v", expression, err)
+	}
+	*v = got
+}

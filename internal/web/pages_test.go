@@ -1,0 +1,401 @@
+package web
+
+import (
+	"bytes"
+	"context"
+	"encoding/json"
+	"errors"
+	"html"
+	"io"
+	"mime/multipart"
+	"net/http"
+	"net/http/httptest"
+	"path/filepath"
+	"strings"
+	"testing"
+	"time"
+
+	"terret/examples/demo"
+	"terret/internal/fault"
+	"terret/internal/hazard"
+	"terret/internal/plan"
+	"terret/internal/store"
+)
+
+// noon is when everything happens in these tests.
+var noon = time.Date(2026, 10, 3, 12, 0, 0, 0, time.UTC)
+
+// straight is a planner that drives a straight line from In to Out: enough for
+// the pages, which only pass on what a planner says.
+type straight struct{ none, broken bool }
+
+func (p straight) Routes(_ context.Context, q hazard.Question) (*hazard.Answer, error) {
+	h, err := q.Plan.Hazard(q.Hazard)
+	if err != nil {
+		return nil, err
+	}
+	if p.broken {
+		return nil, errors.New("a cable was pulled")
+	}
+	a := &hazard.Answer{Hazard: h.Name, Turnout: q.Turnout.Name, Through: q.Through, Routes: []hazard.Route{}}
+	if p.none {
+		a.NoneBecause = &hazard.Reason{Gate: "B", Needs: 4.1, Has: 3.2, Between: []string{"p7", "r2"}, Text: "It cannot reach B: 4.1 m needed between p7 and r2, 3.2 m there."}
+		return a, nil
+	}
+	from, to := h.In.Mid(), h.Out.Mid()
+	for i := range 3 {
+		r := hazard.Route{Rank: i + 1, Way: string(rune('x' + i)), Says: "Straight on.", TimeS: 20 + float64(i), LengthM: 70, ClearanceM: 0.31,
+			Passes: []hazard.Pass{}, Turns: []hazard.Turn{},
+			Tight: []hazard.Tight{{Thing: "p1", Part: "hub", At: hazard.Point{from.X, from.Y}, ClearanceM: 0.31}}}
+		for k := range 11 {
+			v := from.Lerp(to, float64(k)/10)
+			r.Samples = append(r.Samples, hazard.Sample{SM: float64(k) * 7, TS: float64(k) * 2, Lead: hazard.Point{v.X, v.Y}, Axles: []hazard.Point{{v.X, v.Y - 2}}, AxleBearingsDeg: []float64{0}})
+		}
+		a.Routes = append(a.Routes, r)
+	}
+	return a, nil
+}
+
+func (p straight) Live(q hazard.Question) (Follower, error) { return steady{p, q}, nil }
+
+type steady struct {
+	p straight
+	q hazard.Question
+}
+
+func (f steady) Follow(ctx context.Context, p *plan.Plan) (Followed, error) {
+	f.q.Plan = p
+	a, err := f.p.Routes(ctx, f.q)
+	if err != nil || len(a.Routes) == 0 {
+		return Followed{Why: "no way"}, err
+	}
+	return Followed{Route: &a.Routes[0], Fresh: true}, nil
+}
+
+// house is a server on a fresh SQLite file, with the demo in it when seeded.
+func house(t testing.TB, seeded bool, p Planner) (http.Handler, *store.Store) {
+	t.Helper()
+	s, err := store.Open(context.Background(), filepath.Join(t.TempDir(), "terret.db"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	t.Cleanup(func() { s.Close() })
+	c := Config{Store: s, Planner: p, Now: func() time.Time { return noon }, Hosts: []string{"field.example"}, Version: "test"}
+	if seeded {
+		c.Demo = DemoPlan
+		if ok, err := SeedDemo(context.Background(), s, demo.Files, noon); err != nil || !ok {
+			t.Fatal(ok, err)
+		}
+	}
+	return New(c), s
+}
+
+// ask is one request; the host is localhost unless it says otherwise.
+type ask struct {
+	method, path, body, kind string
+	host, site               string // site: Sec-Fetch-Site
+}
+
+func (a ask) do(h http.Handler) *httptest.ResponseRecorder {
+	r := httptest.NewRequest(a.method, a.path, strings.NewReader(a.body))
+	r.Host = "localhost:8080"
+	if a.host != "" {
+		r.Host = a.host
+	}
+	if a.kind != "" {
+		r.Header.Set("Content-Type", a.kind)
+	}
+	if a.site != "" {
+		r.Header.Set("Sec-Fetch-Site", a.site)
+		r.Header.Set("Origin", "https://elsewhere.example")
+	}
+	w := httptest.NewRecorder()
+	h.ServeHTTP(w, r)
+	return w
+}
+
+const (
+	jsonKind = "application/json"
+	formKind = "application/x-www-form-urlencoded"
+)
+
+// field is a small good plan, field2 one with a post in gate A, as JSON.
+const (
+	field  = `{"terret":"plan/1","name":"F","ground":{"outline":[[0,0],[40,0],[40,40],[0,40]]},"things":[{"id":"p1","kind":"post","at":[20,20],"radius":0.06}],"hazards":[{"name":"H","marker_radius":0.06,"in":{"right":[12,5],"left":[8,5]},"out":{"right":[28,5],"left":[32,5]},"gates":[{"letter":"A","right":[22,30],"left":[18,30]}]}]}`
+	field2 = `{"terret":"plan/1","name":"F","ground":{"outline":[[0,0],[40,0],[40,40],[0,40]]},"things":[{"id":"p1","kind":"post","at":[20,30],"radius":0.06}],"hazards":[{"name":"H","marker_radius":0.06,"in":{"right":[12,5],"left":[8,5]},"out":{"right":[28,5],"left":[32,5]},"gates":[{"letter":"A","right":[22,30],"left":[18,30]}]}]}`
+)
+
+// TestWhoAsksAndWhatAppears: each row is one request, the status it must have,
+// what must appear and what must not. "safe" must appear nowhere.
+func TestWhoAsksAndWhatAppears(t *testing.T) {
+	for name, row := range map[string]struct {
+		ask
+		empty  bool // on an empty store
+		p      straight
+		status int
+		has    []string
+		hasNot []string
+	}{
+		"the front of a demo opens its plan":      {ask: ask{method: "GET", path: "/"}, status: 303},
+		"the list shows every plan":               {ask: ask{method: "GET", path: "/ground"}, status: 200, has: []string{"Orchard", "Woodstack", "Workshop", "<svg", `aria-current="page"><span>Ground`, "Version A"}},
+		"the empty list offers the next act":      {ask: ask{method: "GET", path: "/ground"}, empty: true, status: 200, has: []string{"no plan yet", "/ground/new", "serve --demo"}, hasNot: []string{"Orchard"}},
+		"a drawing has its line, ways and limits": {ask: ask{method: "GET", path: "/ground/hollowmere-orchard"}, status: 200, has: []string{`id="drawing" data-plan="hollowmere-orchard" data-version="1"`, `class="best"`, "20.0 s", "+1.0 s", "31 cm at p1", "forward driving only", "Not looked at", `id="plan-doc"`, `id="turnouts-doc"`, `id="page-opts"`, "Red on your right", "Dead once driven", ">R</text>", ">L</text>"}},
+		"a drawing nothing can drive says why":    {ask: ask{method: "GET", path: "/ground/hollowmere-orchard"}, p: straight{none: true}, status: 200, has: []string{"It cannot reach B: 4.1 m needed"}, hasNot: []string{`class="best"`}},
+		"a broken planner leaves the plan":        {ask: ask{method: "GET", path: "/ground/hollowmere-orchard"}, p: straight{broken: true}, status: 200, has: []string{"could not be worked out", "<svg"}, hasNot: []string{"cable"}},
+		"a plan that is not there":                {ask: ask{method: "GET", path: "/ground/nowhere"}, status: 404, has: []string{"Not here", "there is no plan"}},
+		"a version that is no number":             {ask: ask{method: "GET", path: "/ground/hollowmere-orchard?version=x"}, status: 400, has: []string{"no version"}},
+		"an odd choice falls back":                {ask: ask{method: "GET", path: "/ground/hollowmere-orchard?turnout=none&pace=gallop&through=Q&hazard=None"}, status: 200, has: []string{`"through":"D"`, `"pace":""`}},
+		"a pace and a letter are kept":            {ask: ask{method: "GET", path: "/ground/hollowmere-orchard?pace=walk&through=B"}, status: 200, has: []string{`"through":"B"`, `"pace":"walk"`}},
+		"turnouts tell what is guessed":           {ask: ask{method: "GET", path: "/turnouts"}, status: 200, has: []string{"Bay four-in-hand", "four-in-hand of horses, four wheels", "Guessed:", "125 cm", "Otter"}},
+		"papers link each sheet":                  {ask: ask{method: "GET", path: "/papers"}, status: 200, has: []string{"/papers/drivers.pdf?", "/papers/builder.pdf?", "turnout="}},
+		"a room that is not built says so":        {ask: ask{method: "GET", path: "/scores"}, status: 200, has: []string{"Not built yet", "Meanwhile"}, hasNot: []string{"<form", "<table"}},
+		"a page that is not there":                {ask: ask{method: "GET", path: "/nix"}, status: 404, has: []string{"there is no page here"}},
+		"a paper that is not there":               {ask: ask{method: "GET", path: "/papers/menu.pdf"}, status: 404, has: []string{"no such paper"}},
+
+		"a private address may ask":                 {ask: ask{method: "GET", path: "/ground", host: "192.168.1.20:8080"}, status: 200},
+		"a name under .lan may ask":                 {ask: ask{method: "GET", path: "/ground", host: "laptop.lan"}, status: 200},
+		"a configured name may ask":                 {ask: ask{method: "GET", path: "/ground", host: "field.example:80"}, status: 200},
+		"an IPv6 loopback may ask":                  {ask: ask{method: "GET", path: "/ground", host: "[::1]:8080"}, status: 200},
+		"a rebound name may not":                    {ask: ask{method: "GET", path: "/ground", host: "evil.example"}, status: 421, hasNot: []string{"Orchard"}},
+		"a public address may not":                  {ask: ask{method: "GET", path: "/ground", host: "203.0.113.7"}, status: 421, hasNot: []string{"Orchard"}},
+		"a name that ends like ours may not":        {ask: ask{method: "GET", path: "/ground", host: "notlocal"}, status: 421},
+		"another site may look at nothing it posts": {ask: ask{method: "POST", path: "/ground/hollowmere-orchard/copy", kind: formKind, site: "cross-site"}, status: 403},
+		"another site may not save":                 {ask: ask{method: "PUT", path: "/api/plans/hollowmere-orchard", kind: jsonKind, site: "cross-site", body: `{}`}, status: 403},
+		"a plain form of our own may copy":          {ask: ask{method: "POST", path: "/ground/hollowmere-orchard/copy", kind: formKind}, status: 303},
+		"a new plan without a name is marked there": {ask: ask{method: "POST", path: "/ground/new", kind: formKind, body: "name=&width=60&height=40"}, status: 422, has: []string{`id="name-wrong"`, "no name yet"}, hasNot: []string{`id="width-wrong"`}},
+		"a new plan of no width is marked there":    {ask: ask{method: "POST", path: "/ground/new", kind: formKind, body: "name=X&width=wide&height=NaN"}, status: 422, has: []string{`id="width-wrong"`, `id="height-wrong"`, `value="X"`}},
+		"a new plan is made":                        {ask: ask{method: "POST", path: "/ground/new", kind: formKind, body: "name=Lower+field&width=60,5&height=40"}, status: 303},
+		"importing nothing":                         {ask: ask{method: "POST", path: "/ground/import", kind: formKind}, status: 400, has: []string{"no file was chosen"}},
+
+		"solve answers": {ask: ask{method: "POST", path: "/api/solve", kind: jsonKind, body: `{"plan":` + field + `,"turnout":"06-bay-cob","seq":7}`}, status: 200, has: []string{`"seq":7`, `"time_s":20`, `"hazard":"H"`}},
+		"solve takes a turnout's name for a pace": {ask: ask{method: "POST", path: "/api/solve", kind: jsonKind, body: `{"plan":` + field + `,"turnout":"06-bay-cob","pace":"gallop"}`}, status: 404, has: []string{"gallop", "walk"}},
+		"solve of a gate with a post in it":       {ask: ask{method: "POST", path: "/api/solve", kind: jsonKind, body: `{"plan":` + field2 + `,"turnout":"06-bay-cob"}`}, status: 422, has: []string{`"faults":[{"rule":`, "p1"}},
+		"solve without a plan":                    {ask: ask{method: "POST", path: "/api/solve", kind: jsonKind, body: `{"turnout":"06-bay-cob"}`}, status: 422, has: []string{`"place":"plan"`}},
+		"solve with an unknown key":               {ask: ask{method: "POST", path: "/api/solve", kind: jsonKind, body: `{"plann":1}`}, status: 400, has: []string{"plann"}},
+		"solve with an unknown turnout":           {ask: ask{method: "POST", path: "/api/solve", kind: jsonKind, body: `{"plan":` + field + `,"turnout":"zebra"}`}, status: 404, has: []string{"zebra"}},
+		"solve that is a form":                    {ask: ask{method: "POST", path: "/api/solve", kind: formKind, body: `a=b`}, status: 400, has: []string{"application/json"}},
+		"solve when the planner breaks":           {ask: ask{method: "POST", path: "/api/solve", kind: jsonKind, body: `{"plan":` + field + `,"turnout":"06-bay-cob"}`}, p: straight{broken: true}, status: 500, has: []string{"Something broke"}, hasNot: []string{"cable"}},
+		"follow answers":                          {ask: ask{method: "POST", path: "/api/follow", kind: jsonKind, body: `{"session":"s","seq":3,"plan":` + field + `,"turnout":"06-bay-cob"}`}, status: 200, has: []string{`"seq":3`, `"fresh":true`, `"route":{`}},
+		"follow without a session":                {ask: ask{method: "POST", path: "/api/follow", kind: jsonKind, body: `{"seq":3,"plan":` + field + `,"turnout":"06-bay-cob"}`}, status: 400, has: []string{"session"}},
+		"check finds the post in the gate":        {ask: ask{method: "POST", path: "/api/check", kind: jsonKind, body: `{"plan":` + field2 + `}`}, status: 200, has: []string{`"faults":[{"rule":`, "p1"}},
+		"check of a good plan finds nothing":      {ask: ask{method: "POST", path: "/api/check", kind: jsonKind, body: `{"plan":` + field + `}`}, status: 200, has: []string{`"faults":[]`}},
+		"keep-out is of the largest":              {ask: ask{method: "POST", path: "/api/keepout", kind: jsonKind, body: `{"plan":` + field + `,"hazard":"H"}`}, status: 200, has: []string{"Bay four-in-hand", `"pieces":[[[`, `"metres":3`}},
+		"keep-out of what cannot be driven":       {ask: ask{method: "POST", path: "/api/keepout", kind: jsonKind, body: `{"plan":` + field + `,"hazard":"H"}`}, p: straight{none: true}, status: 200, has: []string{`"pieces":[]`, "Keep everybody out"}},
+		"an API that is not there":                {ask: ask{method: "GET", path: "/api/nix"}, status: 404, has: []string{`"faults"`}},
+	} {
+		t.Run(name, func(t *testing.T) {
+			h, _ := house(t, !row.empty, row.p)
+			w := row.do(h)
+			body := html.UnescapeString(w.Body.String())
+			if w.Code != row.status {
+				t.Errorf("status %d, want %d\n%s", w.Code, row.status, body)
+			}
+			for _, want := range row.has {
+				if !strings.Contains(body, want) {
+					t.Errorf("%q does not appear in\n%s", want, body)
+				}
+			}
+			for _, bad := range append(row.hasNot, "safe", "ZgotmplZ", "goroutine") {
+				if strings.Contains(body, bad) {
+					t.Errorf("%q appears", bad)
+				}
+			}
+			if csp := w.Header().Get("Content-Security-Policy"); w.Code < 400 && !strings.HasPrefix(csp, "default-src 'self'") {
+				t.Errorf("Content-Security-Policy is %q", csp)
+			}
+		})
+	}
+}
+
+// TestEveryPageRenders: every template is known to a page and holds together
+// with a full fixture; the ones above render most, the rest are here.
+func TestEveryPageRenders(t *testing.T) {
+	h, _ := house(t, true, straight{})
+	s := &server{assets: newAssets(), pages: newPages()}
+	seen := map[string]bool{}
+	for name, v := range map[string]any{
+		"fault": faultPage{s.frame("", "Not this time"), fault.List{{Place: "a.yaml:3", Message: "wrong", Hint: "right"}}},
+		"new":   newPage{Frame: s.frame("ground", "New"), Name: "x", File: "a.yaml", Faults: fault.List{{Place: "a.yaml:3", Message: "wrong", Hint: "right"}}},
+		"room":  roomPage{s.frame("day", "Day"), rooms[0]},
+	} {
+		if err := s.render(httptest.NewRecorder(), 200, name, v); err != nil {
+			t.Error(err)
+		}
+		seen[name] = true
+	}
+	for name, path := range map[string]string{"list": "/ground", "drawing": "/ground/workshop", "turnouts": "/turnouts", "papers": "/papers", "keep": "/keep"} {
+		if w := (ask{method: "GET", path: path}).do(h); w.Code != 200 || !strings.Contains(w.Body.String(), "</html>") {
+			t.Errorf("%s: status %d", path, w.Code)
+		}
+		seen[name] = true
+	}
+	for name := range s.pages {
+		if !seen[name] {
+			t.Errorf("the template %s is rendered by no test", name)
+		}
+	}
+}
+
+// TestSavingKeepsEveryVersion is one person's work with another's in between.
+func TestSavingKeepsEveryVersion(t *testing.T) {
+	h, s := house(t, true, straight{})
+	put := func(base, plan string) (int, map[string]any) {
+		w := ask{method: "PUT", path: "/api/plans/hollowmere-orchard", kind: jsonKind, body: `{"base_version":` + base + `,"note":"moved","plan":` + plan + `}`}.do(h)
+		var v map[string]any
+		if err := json.Unmarshal(w.Body.Bytes(), &v); err != nil {
+			t.Fatalf("%s: %v", w.Body, err)
+		}
+		return w.Code, v
+	}
+	if code, v := put("1", field); code != 200 || v["version"] != 2.0 || v["letter"] != "B" {
+		t.Errorf("first save: %d %v", code, v)
+	}
+	if code, v := put("1", field); code != 409 || v["newest"] != 2.0 {
+		t.Errorf("stale save: %d %v", code, v)
+	}
+	if code, v := put("2", field2); code != 200 || len(v["faults"].([]any)) != 1 {
+		t.Errorf("an unfinished drawing is kept and its fault told: %d %v", code, v)
+	}
+	if code, _ := put("3", `{"terret":"plan/1","colour":"red"}`); code != 422 {
+		t.Errorf("no plan at all: %d, want 422", code)
+	}
+	if code, _ := put("0", field); code != 400 {
+		t.Errorf("no base: %d, want 400", code)
+	}
+	all, err := s.PlanVersions(t.Context(), "hollowmere-orchard")
+	if err != nil || len(all) != 3 || all[0].Note != "moved" {
+		t.Errorf("versions: %+v, %v", all, err)
+	}
+	w := ask{method: "GET", path: "/ground/hollowmere-orchard?version=1"}.do(h)
+	if !strings.Contains(w.Body.String(), "not the newest") || !strings.Contains(w.Body.String(), "apple 1") {
+		t.Error("version 1 is no longer to be seen")
+	}
+	if w := (ask{method: "GET", path: "/ground/hollowmere-orchard"}).do(h); w.Code != 200 || !strings.Contains(w.Body.String(), "checks say why") {
+		t.Error("a plan with a fault must still open, and say so")
+	}
+}
+
+// TestImportIsStrict: a file goes in and out again unchanged, a wrong one is
+// shown with its place, and nothing is written.
+func TestImportIsStrict(t *testing.T) {
+	h, s := house(t, false, straight{})
+	send := func(path, name, text string) *httptest.ResponseRecorder {
+		var b bytes.Buffer
+		m := multipart.NewWriter(&b)
+		f, err := m.CreateFormFile("file", name)
+		if err != nil {
+			t.Fatal(err)
+		}
+		io.WriteString(f, text)
+		m.Close()
+		return ask{method: "POST", path: path, kind: m.FormDataContentType(), body: b.String()}.do(h)
+	}
+	good := "terret: plan/1\nname: Lower <b>field</b>\nground: {outline: [[0, 0], [60, 0], [60, 40], [0, 40]]}\n"
+	w := send("/ground/import", "low.yaml", good)
+	if w.Code != 303 {
+		t.Fatalf("status %d: %s", w.Code, w.Body)
+	}
+	page := ask{method: "GET", path: w.Header().Get("Location")}.do(h).Body.String()
+	if strings.Contains(page, "<b>field</b>") || !strings.Contains(page, "Lower &lt;b&gt;field") {
+		t.Error("a name is text, not markup")
+	}
+	back := ask{method: "GET", path: w.Header().Get("Location") + "/file"}.do(h)
+	if p, _, err := plan.Decode("back", back.Body.Bytes()); err != nil || p.Name != "Lower <b>field</b>" {
+		t.Errorf("came back as %v, %v", p, err)
+	}
+	bad := send("/ground/import", "bad.yaml", good+"colour: red\n")
+	if bad.Code != 422 || !strings.Contains(bad.Body.String(), "bad.yaml:4") || !strings.Contains(bad.Body.String(), "colour") {
+		t.Errorf("status %d, and the place bad.yaml:4 must be told:\n%s", bad.Code, bad.Body)
+	}
+	if big := send("/ground/import", "big.yaml", strings.Repeat("# \n", 3<<20)); big.Code != 413 {
+		t.Errorf("9 MB: status %d, want 413", big.Code)
+	}
+	if bad := send("/turnouts/import", "t.yaml", "terret: turnout/1\nname: x\n"); bad.Code != 422 {
+		t.Errorf("half a turnout: status %d, want 422", bad.Code)
+	}
+	doc, err := demo.Files.ReadFile("turnouts/06-bay-cob.yaml")
+	if err != nil {
+		t.Fatal(err)
+	}
+	if w := send("/turnouts/import", "cob.yaml", string(doc)); w.Code != 303 {
+		t.Errorf("a good turnout: status %d", w.Code)
+	}
+	plans, _ := s.Plans(t.Context())
+	turnouts, _ := s.Turnouts(t.Context())
+	if len(plans) != 1 || len(turnouts) != 1 {
+		t.Errorf("%d plans and %d turnouts were written, want 1 and 1", len(plans), len(turnouts))
+	}
+}
+
+// TestScriptsCannotBeEnded: a plan's own text cannot end the element its JSON
+// stands in.
+func TestScriptsCannotBeEnded(t *testing.T) {
+	doc := []byte(`{"name":"</script><script>alert(1)</script>&<!--"}`)
+	got := string(inScript(doc))
+	if strings.ContainsAny(got, "<>&") {
+		t.Errorf("markup is left in %s", got)
+	}
+	var v struct{ Name string }
+	if err := json.Unmarshal([]byte(got), &v); err != nil || v.Name != "</script><script>alert(1)</script>&<!--" {
+		t.Errorf("read back as %q, %v", v.Name, err)
+	}
+}
+
+// TestLivesAreBounded: many drags at once throw out the longest unused, and an
+// idle one goes by itself.
+func TestLivesAreBounded(t *testing.T) {
+	now := noon
+	l := newLives(2, time.Minute, func() time.Time { return now })
+	a := l.get("a")
+	now = now.Add(time.Second)
+	l.get("b")
+	now = now.Add(time.Second)
+	if l.get("a") != a {
+		t.Error("a session in use was thrown out")
+	}
+	now = now.Add(time.Second)
+	l.get("c")
+	if l.count() != 2 {
+		t.Errorf("%d sessions, want 2", l.count())
+	}
+	if l.get("a") != a {
+		t.Error("the longest unused was b, and a went")
+	}
+	now = now.Add(2 * time.Minute)
+	l.get("d")
+	if l.count() != 1 {
+		t.Errorf("%d sessions after all have idled, want 1", l.count())
+	}
+}
+
+// TestOldFramesAreDropped: an answer for an older drawing never overtakes.
+func TestOldFramesAreDropped(t *testing.T) {
+	h, _ := house(t, true, straight{})
+	follow := func(seq string) string {
+		return ask{method: "POST", path: "/api/follow", kind: jsonKind, body: `{"session":"s","seq":` + seq + `,"plan":` + field + `,"turnout":"06-bay-cob"}`}.do(h).Body.String()
+	}
+	follow("5")
+	if got := follow("4"); !strings.Contains(got, `"fresh":false`) || !strings.Contains(got, `"route":null`) {
+		t.Errorf("an old frame was answered with %s", got)
+	}
+	if got := follow("6"); !strings.Contains(got, `"fresh":true`) {
+		t.Errorf("the next frame was answered with %s", got)
+	}
+}
+
+// TestDemoLeavesWorkAlone: seeding twice, or on a store with somebody's plan in
+// it, changes nothing.
+func TestDemoLeavesWorkAlone(t *testing.T) {
+	_, s := house(t, true, straight{})
+	if ok, err := SeedDemo(t.Context(), s, demo.Files, noon); ok || err != nil {
+		t.Errorf("seeded again: %v, %v", ok, err)
+	}
+	turnouts, err := s.Turnouts(t.Context())
+	if err != nil || len(turnouts) != 12 {
+		t.Errorf("%d turnouts, %v; the demo has 12", len(turnouts), err)
+	}
+	v, err := s.Plan(t.Context(), DemoPlan, 0)
+	if err != nil || v.Plan.Name != "Orchard" || v.Version != 1 {
+		t.Errorf("the demo plan is %+v, %v", v, err)
+	}
+}
