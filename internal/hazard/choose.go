@@ -54,6 +54,34 @@ func (s *search) try(idx []int) *route {
 	return r
 }
 
+// swap makes a combination drivable that differs from the best route's on one
+// leg only: it shapes a window round that leg and keeps the rest of the line.
+func (s *search) swap(idx []int, leg int) *route {
+	key := combo(idx)
+	if r, ok := s.tried[key]; ok {
+		return r
+	}
+	b := s.best
+	if b.run == nil || len(b.spots) != len(s.k.steps) {
+		return s.try(idx)
+	}
+	s.solves++
+	r := s.k.window(s.sv, b, leg, &s.legs[leg][idx[leg]])
+	if r.fault != "" && b.fault != "" && r.score() > b.score() {
+		// Nothing drivable yet: the whole may need to give way.
+		s.solves++
+		cs := make([]choice, len(idx))
+		for i, v := range idx {
+			cs[i] = s.legs[i][v]
+		}
+		if q := s.k.realise(s.sv, s.k.sew(cs)); q.score() < r.score() {
+			r = q
+		}
+	}
+	s.keep(key, r)
+	return r
+}
+
 func (s *search) keep(key string, r *route) {
 	s.tried[key] = r
 	if r.fault == "" {
@@ -71,7 +99,7 @@ func (s *search) exchange(i, most int) (better bool) {
 		}
 		idx := append([]int(nil), s.idx...)
 		idx[i] = c
-		if r := s.try(idx); r.score() < s.best.score()-1e-3 {
+		if r := s.swap(idx, i); r.score() < s.best.score()-1e-3 {
 			s.best, better = r, true
 			s.idx = idx
 		}
@@ -125,23 +153,27 @@ func (s *search) descend(progress func(done, of int, what string)) {
 
 // polish lets the shown routes settle with other weights of roundness against
 // length and keeps the quickest of each: the shortest line is not the quickest.
-func (s *search) polish(r *route) *route {
+func (s *search) polish(r *route, bends []float64) *route {
 	knobs := s.sv.Knobs
 	defer func() { s.sv.Knobs = knobs }()
 	best := r
-	for _, bend := range polishBends {
+	for _, bend := range bends {
 		s.sv.Knobs.Bend = bend
 		s.sv.Body = s.k.body()
 		relax(s.sv)
-		line := s.sv.Settle(best.line, 20)
-		if q := s.k.mend(s.sv, line, s.k.measure(line, searchStep)); q.fault == "" && q.time < best.time {
+		line := s.sv.Settle(best.line, 12)
+		if q := s.k.mend(s.sv, line, s.k.measure(line, searchStep), 2); q.fault == "" && q.time < best.time {
 			best = q
 		}
 	}
 	return best
 }
 
-var polishBends = [...]float64{6, 10}
+// The weights tried: more of them on the quickest, which is what gets driven.
+var (
+	bendsBest = []float64{6, 10, 15}
+	bendsRest = []float64{8}
+)
 
 // newSearch makes a search ready. It is nil, with a reason, when a leg has no
 // way round at all.

@@ -58,7 +58,8 @@ type route struct {
 	from, to drive.Spot
 	run      *drive.Run
 	passes   []Pass
-	cuts     []cut // where each step is driven
+	cuts     []cut        // where each step is driven
+	spots    []drive.Spot // the same, on the spline
 	room     drive.Near
 	strain   drive.Strain
 	time     float64
@@ -103,6 +104,9 @@ walk:
 					return r
 				}
 				spot := drive.Spot{I: i, F: (float64(m-1) + c.f) / sub}
+				if ru.was != "dead" {
+					r.spots = append(r.spots, spot)
+				}
 				if !started {
 					started = true
 					r.from = k.onLine(line, spot, c.line)
@@ -253,8 +257,8 @@ const mends = 4
 func (k *task) realise(sv *shape.Solver, str []geom.Vec) *route {
 	sv.Body = k.body()
 	relax(sv)
-	line := sv.Grow(str)
-	return k.mend(sv, line, k.measure(line, searchStep))
+	line := sv.Grow(str, shape.Careful)
+	return k.mend(sv, line, k.measure(line, searchStep), mends)
 }
 
 // relax forgets the further room asked for an earlier line.
@@ -268,9 +272,9 @@ func relax(sv *shape.Solver) {
 }
 
 // mend presses a line right that misses by a little.
-func (k *task) mend(sv *shape.Solver, line geom.Spline, r *route) *route {
+func (k *task) mend(sv *shape.Solver, line geom.Spline, r *route, times int) *route {
 	best := r
-	for i := 0; i < mends && r.fault != "" && r.run != nil && r.miss < 1.5; i++ {
+	for i := 0; i < times && r.fault != "" && r.run != nil && r.miss < 1.5; i++ {
 		k.press(sv, r)
 		line = sv.Settle(line, 12)
 		if r = k.measure(line, searchStep); r.score() < best.score() {
@@ -310,4 +314,81 @@ func (k *task) press(sv *shape.Solver, r *route) {
 	if short := r.strain.Lock - k.t.Vehicle.Lock; short > 0 && k.t.Vehicle.Lock > 0 {
 		sv.Body.Lock -= short + 0.005
 	}
+}
+
+// seam is how much of the old line beside an exchanged leg's gates is given up
+// to the new string, m.
+const seam = 1.5
+
+// window exchanges one leg of a measured route for a new string. The line is
+// shaped anew from the gate before that leg's first to the gate after its
+// second; the rest stays, and the whole then settles.
+func (k *task) window(sv *shape.Solver, old *route, leg int, c *choice) *route {
+	sv.Body = k.body()
+	relax(sv)
+	last := len(k.steps) - 1
+	at := func(step int, more float64) int { // knot of a step's place, more knots on
+		s := old.spots[step]
+		return min(max(int(math.Round(float64(s.I)+s.F+more)), 1), len(old.line)-2)
+	}
+	a, z := 1, len(old.line)-2
+	var from *shape.Towed
+	if leg >= 2 || (leg == 1 && at(0, 4) < at(1, -12)) {
+		// Start on the line, at the gate before the leg's first, or well before it.
+		if leg >= 2 {
+			a = at(leg-1, 0)
+		} else {
+			a = at(0, 4)
+		}
+		from = k.towedAt(old, a)
+	}
+	more := leg+2 < last
+	if more {
+		z = at(leg+2, 0)
+	}
+	knots := func(pts []geom.Vec, lo, hi int) []geom.Vec {
+		for i := lo; i <= hi; i++ {
+			pts = append(pts, old.line.Knot(i))
+		}
+		return pts
+	}
+	gap := int(seam / shape.Spacing)
+	str := knots(nil, a, max(at(leg, float64(-gap)), a))
+	if leg == 0 {
+		s := &k.steps[0]
+		str = []geom.Vec{s.mid.Along(s.fwd, -runIn), s.mid.Along(s.fwd, -runIn/2)}
+	}
+	str = k.leg(str, leg, c)
+	str = append(str, k.steps[leg+1].mid)
+	if leg+1 == last {
+		s := &k.steps[last]
+		end := runOut + k.t.Ahead
+		str = append(str, s.mid.Along(s.fwd, end/2), s.mid.Along(s.fwd, end))
+	} else {
+		str = knots(str, min(at(leg+1, float64(gap)), z), z)
+	}
+	mid := sv.Window(str, from, more, shape.Brisk)
+	var all []geom.Vec
+	if from != nil {
+		all = knots(all, 1, a-1)
+	}
+	all = append(all, mid...)
+	if more {
+		all = knots(all, z+1, len(old.line)-2)
+	}
+	line := sv.Settle(geom.Through(all), 8)
+	return k.mend(sv, line, k.measure(line, searchStep), 2)
+}
+
+// towedAt is the state of the bodies at a knot of a measured route.
+func (k *task) towedAt(r *route, knot int) *shape.Towed {
+	p := r.line.Knot(knot)
+	best, t := math.Inf(1), &shape.Towed{}
+	for i := range r.run.Places {
+		q := &r.run.Places[i]
+		if d := q.Lead.Sub(p).Len2(); d < best {
+			best, *t = d, shape.Towed{q.Tow, q.Body}
+		}
+	}
+	return t
 }

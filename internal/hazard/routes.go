@@ -47,6 +47,9 @@ func Routes(ctx context.Context, q Question) (*Answer, error) {
 		return a, nil
 	}
 	k.answer(a, s)
+	if debug != nil {
+		debug(s)
+	}
 	if len(a.Routes) == 0 {
 		a.NoneBecause = k.because(s.best)
 	}
@@ -210,8 +213,12 @@ func (k *task) answer(a *Answer, s *search) {
 	// Let each settle to its quickest line, and measure that finely.
 	var final []*route
 	seen := map[string]bool{}
-	for _, r := range shown {
-		p := k.fine(s.polish(r))
+	for i, r := range shown {
+		bends := bendsRest
+		if i < 2 {
+			bends = bendsBest
+		}
+		p := k.fine(s.polish(r, bends))
 		if p.fault != "" {
 			p = k.fine(r)
 		}
@@ -331,3 +338,5 @@ func (k *task) sample(run *drive.Run, i int) Sample {
 	}
 	return s
 }
+
+var debug func(*search)

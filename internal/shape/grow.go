@@ -12,35 +12,55 @@ func DefaultKnobs() Knobs {
 	return Knobs{Bend: 3, Rate: 0.3, Over: 250, Room: 2000, Lock: 200, Hold: 2, Round: 1.3}
 }
 
-// Steps of the continuation: least radius first, then lengths.
-const (
-	radiusSteps = 10
-	lengthSteps = 20
-	startRadius = 0.8 // m
+// startRadius is the least radius that growing starts from, m.
+const startRadius = 0.8
+
+// Pace of growing: how many steps for the radius and for the lengths.
+type Pace struct{ Radius, Length int }
+
+// The paces of a whole line and of a part whose ends already stand.
+var (
+	Careful = Pace{10, 20}
+	Brisk   = Pace{6, 12}
 )
 
 // Grow shapes a drivable line from a string of points: the string must start a
 // little before In and end a little past Out. It returns the control points;
 // whether they are drivable is for package drive to say.
-func (s *Solver) Grow(string_ []geom.Vec) geom.Spline {
-	s.wind, s.hold = nil, 0
-	s.c = resample(geom.Spline(nil), string_)
-	s.grow()
+func (s *Solver) Grow(str []geom.Vec, p Pace) geom.Spline {
+	s.wind, s.more, s.holdA, s.holdZ = nil, false, 0, 0
+	s.c = resample(nil, str)
+	s.grow(p)
 	return append(geom.Spline(nil), s.c...)
 }
 
-// Window shapes a part of a line: the first and last control points stay, and
-// the bodies start in the given directions.
-func (s *Solver) Window(string_ []geom.Vec, towed [2]geom.Vec) geom.Spline {
-	s.wind, s.hold = &tail{towed}, 3
-	s.c = resample(nil, string_)
-	s.grow()
-	return append(geom.Spline(nil), s.c...)
+// Towed is the state of the towed bodies, as unit directions from axle to hitch.
+type Towed [2]geom.Vec
+
+// Window shapes a part of a line and returns its knots. With from, the part
+// starts on the line with the bodies so; without, it starts before In. With
+// more, the line goes on past its end; without, it ends past Out. Ends that
+// join the line stay where they are.
+func (s *Solver) Window(str []geom.Vec, from *Towed, more bool, p Pace) []geom.Vec {
+	s.wind, s.more, s.holdA, s.holdZ = nil, more, 0, 0
+	if from != nil {
+		s.wind, s.holdA = &tail{*from}, 3
+	}
+	if more {
+		s.holdZ = 3
+	}
+	s.c = resample(nil, str)
+	s.grow(p)
+	knots := make([]geom.Vec, 0, len(s.c))
+	for i := 1; i+1 < len(s.c); i++ {
+		knots = append(knots, s.c.Knot(i))
+	}
+	return knots
 }
 
 // Settle improves a line that is already about right, in at most n steps.
 func (s *Solver) Settle(line geom.Spline, n int) geom.Spline {
-	s.wind, s.hold = nil, 0
+	s.wind, s.more, s.holdA, s.holdZ = nil, false, 0, 0
 	s.now = s.Body
 	s.c = append(s.c[:0], line...)
 	s.respace()
@@ -48,12 +68,12 @@ func (s *Solver) Settle(line geom.Spline, n int) geom.Spline {
 	return append(geom.Spline(nil), s.c...)
 }
 
-func (s *Solver) grow() {
+func (s *Solver) grow(p Pace) {
 	full := s.Body
 	defer func() { s.now = full }()
-	for i := 0; i <= radiusSteps+lengthSteps; i++ {
-		r := math.Min(1, float64(i)/radiusSteps)
-		l := math.Max(0, float64(i-radiusSteps)/lengthSteps)
+	for i := 0; i <= p.Radius+p.Length; i++ {
+		r := math.Min(1, float64(i)/float64(p.Radius))
+		l := math.Max(0, float64(i-p.Radius)/float64(p.Length))
 		s.now = grown(full, r, l)
 		for try := 0; ; try++ {
 			s.refresh()
@@ -71,8 +91,7 @@ func (s *Solver) grow() {
 		}
 	}
 	s.now = full
-	s.refine(25)
-	s.refine(15)
+	s.refine(20)
 }
 
 // grown is the body at a share r of its radius and l of its lengths.
@@ -116,59 +135,48 @@ func (s *Solver) refine(n int) {
 	s.Knobs.Hold = math.Min(hold, 0.5)
 	cost := s.assemble(true)
 	for range n {
-		s.step = append(s.step[:0], flat(s.c)...)
+		s.old = append(s.old[:0], s.c...)
 		if !s.b.solve() {
 			return
 		}
 		s.Iterations++
 		ok := false
-		var big float64
-		for try, share := 0, 1.0; try < 4; try++ {
+		var big, next float64
+		for share, try := 1.0, 0; try < 4; try++ {
 			big = s.move(share)
 			s.refresh()
 			s.findPasses()
-			next := s.assemble(false)
-			if next < cost {
-				ok = true
-				if cost-next < 1e-5*cost && big < 0.01 {
-					return
+			// The first try is nearly always taken: build the next system with it.
+			next = s.assemble(try == 0)
+			if ok = next < cost; ok {
+				if try > 0 {
+					s.assemble(true)
 				}
-				cost = next
 				break
 			}
-			unflat(s.c, s.step)
+			copy(s.c, s.old)
 			s.refresh()
 			share *= 0.35
 		}
 		if !ok {
-			s.findPasses()
 			s.Knobs.Hold *= 30
 			if s.Knobs.Hold > 2000 {
 				return
 			}
-		} else {
-			s.Knobs.Hold = math.Max(s.Knobs.Hold/4, 0.05)
+			s.findPasses()
+			s.assemble(true)
+			continue
 		}
+		if cost-next < 3e-5*cost && big < 0.02 {
+			return
+		}
+		s.Knobs.Hold = max(s.Knobs.Hold/4, 0.05)
+		cost = next
 		if s.respace() {
 			s.refresh()
 			s.findPasses()
-			cost = s.assemble(false)
+			cost = s.assemble(true)
 		}
-		s.assemble(true)
-	}
-}
-
-func flat(c geom.Spline) []float64 {
-	out := make([]float64, 0, 2*len(c))
-	for _, p := range c {
-		out = append(out, p.X, p.Y)
-	}
-	return out
-}
-
-func unflat(c geom.Spline, f []float64) {
-	for i := range c {
-		c[i] = geom.Vec{X: f[2*i], Y: f[2*i+1]}
 	}
 }
 

@@ -69,13 +69,17 @@ type Solver struct {
 	nrm        []geom.Vec  // unit normals (right) of the control points
 	k          []knot
 	b          band
-	from       int // first knot of the drive
-	to         int // first knot past Out
-	hold       int // control points held fast at each end
+	from       int  // first knot of the drive
+	to         int  // first knot past Out
+	holdA      int  // control points held fast at the start
+	holdZ      int  // and at the end
+	more       bool // a window: the line goes on past its end
 	wind       *tail
+	cosBend    float64
+	cosLock    float64
 	now        Body // the body at its present growth
 	best       []pass
-	step       []float64
+	old        geom.Spline // the line before a step that may be taken back
 	Iterations int
 }
 
@@ -101,9 +105,25 @@ type pass struct {
 	opens, ends bool
 }
 
+// middle is the line half way from knot i to the next.
+func (s *Solver) middle(i int) geom.Vec {
+	a, b, c, d := s.c[i-1], s.c[i], s.c[i+1], s.c[i+2]
+	return geom.Vec{X: (a.X + d.X + 23*(b.X+c.X)) / 48, Y: (a.Y + d.Y + 23*(b.Y+c.Y)) / 48}
+}
+
+// decay is exp(−x) for x ≥ 0. The steps of a grown turnout are short against
+// its bodies, where five terms are good to 1e-9.
+func decay(x float64) float64 {
+	if x > 0.2 {
+		return math.Exp(-x)
+	}
+	return 1 / (1 + x*(1+x/2*(1+x/3*(1+x/4*(1+x/5*(1+x/6))))))
+}
+
 // refresh recomputes normals, knots and the towing from the control points.
 func (s *Solver) refresh() {
 	n := len(s.c)
+	s.cosBend, s.cosLock = math.Cos(s.now.Bend), math.Cos(s.now.Lock)
 	if cap(s.nrm) < n {
 		s.nrm = make([]geom.Vec, n+64)
 		s.k = make([]knot, n+64)
@@ -133,7 +153,7 @@ func (s *Solver) refresh() {
 		s.from = min(s.from, n-2)
 	}
 	s.to = n
-	if s.wind == nil {
+	if !s.more {
 		mid, fwd := s.Out.A.Mid(s.Out.B), s.Out.B.Sub(s.Out.A).Unit().Left()
 		for i := n - 2; i > s.from && s.k[i].p.Sub(mid).Dot(fwd) > 0; i-- {
 			s.to = i
@@ -159,7 +179,7 @@ func (s *Solver) tow(i int) {
 		} else {
 			p := &s.k[i-1]
 			if l == 0 {
-				m, _, _ := s.c.At(i-1, 0.5)
+				m := s.middle(i - 1)
 				d := towed(p.tow[0], m.Sub(p.p), b.Length[0])
 				q.tow[0] = towed(d, q.p.Sub(m), b.Length[0])
 			} else {
@@ -169,10 +189,9 @@ func (s *Solver) tow(i int) {
 		q.ax[l] = hitch.Along(q.tow[l], -b.Length[l])
 		hitch = q.ax[l]
 	}
-	c, sn := q.tow[0].Dot(q.t), q.tow[0].Cross(q.t)
 	q.horse, q.bent = q.t, 0
-	if math.Atan2(math.Abs(sn), c) > b.Bend {
-		sb, cb := math.Sincos(math.Copysign(b.Bend, sn))
+	if c := q.tow[0].Dot(q.t); c < s.cosBend {
+		sb, cb := math.Sincos(math.Copysign(b.Bend, q.tow[0].Cross(q.t)))
 		w := q.tow[0]
 		q.horse = geom.Vec{X: w.X*cb - w.Y*sb, Y: w.Y*cb + w.X*sb}
 		q.bent = 1
@@ -192,7 +211,7 @@ func towed(dir, step geom.Vec, length float64) geom.Vec {
 	if 1+c < 1e-9 {
 		c = -1 + 1e-9
 	}
-	t := sn / (1 + c) * math.Exp(-h/length)
+	t := sn / (1 + c) * decay(h/length)
 	d := 1 / (1 + t*t)
 	return geom.Vec{X: u.X*(1-t*t)*d - u.Y*2*t*d, Y: u.Y*(1-t*t)*d + u.X*2*t*d}
 }
@@ -213,7 +232,7 @@ func towDeriv(dir, step geom.Vec, length float64) (g float64, by geom.Vec) {
 	if 1+c < 1e-9 {
 		c = -1 + 1e-9
 	}
-	e := math.Exp(-h / length)
+	e := decay(h / length)
 	t := sn / (1 + c)
 	t2 := t * e
 	g = e * (1 + t*t) / (1 + t2*t2)
@@ -289,6 +308,12 @@ func (s *Solver) passAt(d, lo, hi, near int) pass {
 	}
 	return p
 }
+
+// folded is the most the shafts may stand off the line at all, about 80°.
+const (
+	folded    = 1.4
+	cosFolded = 0.16996714290024104
+)
 
 // straightOn weighs curvature past Out.
 const straightOn = 300
@@ -412,8 +437,9 @@ func (s *Solver) assemble(jac bool) (cost float64) {
 		} else {
 			a, c = q.t, q.tow[0]
 		}
-		ang := math.Atan2(c.Cross(a), c.Dot(a)) // positive: a lies to the left of c
-		if o := math.Abs(ang) - lim; o > 0 {
+		if c.Dot(a) < s.cosLock {
+			ang := math.Atan2(c.Cross(a), c.Dot(a)) // positive: a lies to the left of c
+			o := math.Abs(ang) - lim
 			cost += kn.Lock * o * o
 			if jac {
 				sg := math.Copysign(1, ang)
@@ -426,8 +452,9 @@ func (s *Solver) assemble(jac bool) (cost float64) {
 			}
 		}
 		if b.Links == 2 { // the shafts against the line: never beyond 80°
-			ang := math.Atan2(q.tow[0].Cross(q.t), q.tow[0].Dot(q.t))
-			if o := math.Abs(ang) - 1.4; o > 0 {
+			if q.tow[0].Dot(q.t) < cosFolded {
+				ang := math.Atan2(q.tow[0].Cross(q.t), q.tow[0].Dot(q.t))
+				o := math.Abs(ang) - folded
 				sg := math.Copysign(1, ang)
 				cost += kn.Lock * o * o
 				if jac {
@@ -453,7 +480,7 @@ func (s *Solver) assemble(jac bool) (cost float64) {
 	cost += s.clear(jac)
 	if jac {
 		for i := range n {
-			if i < s.hold || i >= n-s.hold {
+			if i < s.holdA || i >= n-s.holdZ {
 				s.b.diag(i*m, 1e9)
 			}
 			s.b.diag(i*m, 1e-3)
@@ -527,7 +554,7 @@ func (s *Solver) putTow(k int) {
 	}
 	p := &s.k[k-1]
 	// First body: two half steps p → mid → q.
-	mid, _, _ := s.c.At(k-1, 0.5)
+	mid := s.middle(k - 1)
 	d0 := mid.Sub(p.p)
 	g0, by0 := towDeriv(p.tow[0], d0, b.Length[0])
 	half := towed(p.tow[0], d0, b.Length[0])
