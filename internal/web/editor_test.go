@@ -8,7 +8,6 @@ import (
 	"net/http"
 	"net/http/httptest"
 	"os"
-	"os/exec"
 	"path/filepath"
 	"regexp"
 	"slices"
@@ -27,6 +26,7 @@ import (
 	"github.com/google/go-cmp/cmp"
 
 	"terret/internal/hazard"
+	"terret/internal/testkit"
 )
 
 // The editor is tested against a stand-in for the planner: it answers with a
@@ -273,31 +273,10 @@ type tab struct {
 	ctx context.Context
 }
 
-// openDrawing opens the drawing in a fresh browser of the given size. Where
-// there is no Chromium the test is skipped with a word, and fails with CI=true.
+// openDrawing opens the drawing in a fresh browser of the given size.
 func openDrawing(t testing.TB, s *standIn, w, h int64) *tab {
 	t.Helper()
-	path := ""
-	for _, name := range []string{"chromium", "chromium-browser", "google-chrome", "google-chrome-stable"} {
-		if p, err := exec.LookPath(name); err == nil {
-			path = p
-			break
-		}
-	}
-	if path == "" {
-		if os.Getenv("CI") == "true" {
-			t.Fatal("no Chromium on this machine, and CI=true allows no skip")
-		}
-		t.Skip("SKIPPED: no Chromium on this machine; the drawing is not tested")
-	}
-	ctx, cancel := context.WithTimeout(t.Context(), 90*time.Second)
-	t.Cleanup(cancel)
-	alloc, stop := chromedp.NewExecAllocator(ctx, append(chromedp.DefaultExecAllocatorOptions[:], chromedp.ExecPath(path), chromedp.NoSandbox, chromedp.DisableGPU,
-		chromedp.Flag("disable-component-update", true), chromedp.UserDataDir(t.TempDir()))...)
-	t.Cleanup(stop)
-	c, closeTab := chromedp.NewContext(alloc)
-	t.Cleanup(closeTab)
-	p := &tab{TB: t, ctx: c}
+	p := &tab{TB: t, ctx: testkit.Browser(t)}
 	p.do(chromedp.EmulateViewport(w, h), chromedp.Navigate(s.URL+"/ground/p1"))
 	p.until(`window.terretDesk && terretDesk.state.port.w > 0`)
 	return p
@@ -809,4 +788,19 @@ func BenchmarkDragFrame(b *testing.B) {
 		b.ReportMetric(v[len(v)*95/100], unit+"_p95_ms")
 	}
 	b.ReportMetric(0, "ns/op")
+}
+
+// Two ways lie on the drawing at once when the second is walked to with the
+// arrow keys: the best solid, the other with its own dash.
+func TestTwoWaysAreComparedOnTheDrawing(t *testing.T) {
+	s := serve(t, orchard)
+	p := openDrawing(t, s, 1440, 900)
+	p.until(settledJS)
+	p.do(chromedp.Focus(chromedp.CSS(".way-take")))
+	p.press(kb.ArrowDown)
+	p.until(`document.querySelector('.ground .way')?.getAttribute('stroke-dasharray') === '9 5' && document.querySelector('.ground .best')`)
+	p.press(kb.ArrowDown)
+	p.until(`document.querySelector('.ground .way')?.getAttribute('stroke-dasharray') === '2 5'`)
+	p.press(kb.Enter)
+	p.until(`document.querySelectorAll('.way-take')[2].getAttribute('aria-pressed') === 'true'`)
 }

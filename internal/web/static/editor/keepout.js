@@ -14,7 +14,7 @@ export function ringsOf(pieces) {
 
 /**
  * @param {HTMLElement} host
- * @param {{set: (k: any) => void, get: () => any, api: string, say: (w: string) => void}} desk
+ * @param {{set: (k: any) => void, get: () => any, api: string, more: () => any, say: (w: string) => void}} desk
  */
 export function createKeepout(host, desk) {
   let asked = null;
@@ -22,7 +22,7 @@ export function createKeepout(host, desk) {
   async function fetchFor(s) {
     asked = s.history.now;
     try {
-      const a = await call('POST', `${desk.api}/keepout`, {plan: s.history.now, hazard: s.history.now.hazards?.[s.h]?.name ?? ''});
+      const a = await call('POST', `${desk.api}/keepout`, {plan: s.history.now, hazard: s.history.now.hazards?.[s.h]?.name ?? '', ...desk.more()});
       if (asked !== desk.get().history.now) return;
       desk.set({pieces: ringsOf(a.pieces), words: a.words, turnout: a.turnout, metres: a.metres, doc: asked});
     } catch {

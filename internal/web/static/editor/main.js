@@ -118,6 +118,7 @@ export function start(root) {
 
   let said = '';
   function drawWords() {
+    words.classList.toggle('unseen', s.play.t > 0 && !s.stale && !s.waiting);
     const now = s.waiting ? `Working out the ways of ${s.turnout?.name ?? 'the turnout'}…` : s.says;
     if (now === said) return;
     said = words.textContent = now;
@@ -231,8 +232,10 @@ export function start(root) {
   const redo = () => { const w = s.history.future[0]?.words; if (w) { setHistory(redone(s.history)); say(`Done again: ${w}.`); } };
   const choose = (/** @type {string[]} */ refs) => { if (refs.join() !== s.chosen.join()) { s.chosen = refs; redraw(); } };
   const fit = (/** @type {boolean} */ all = true) => {
-    const small = !all && s.port.w < 700;
-    s.port = fitted(boxOf(s.history.now, small ? s.h : undefined), s.port.w, s.port.h, small ? 60 : 46);
+    // First the whole ground; the hazard alone where that is much larger to see.
+    const whole = fitted(boxOf(s.history.now), s.port.w, s.port.h, 46), near = fitted(boxOf(s.history.now, s.h), s.port.w, s.port.h, 64);
+    s.port = !all && near.k > 1.2 * whole.k && whole.k < 14 ? near : whole;
+    if (all) s.handled = true;
     redraw();
   };
   async function keep() {
@@ -338,7 +341,7 @@ export function start(root) {
   });
   const drawStrip = createStrip(stripHost);
   const drawPlay = createPlay(playHost, byId('drive'), {get: () => s, play(p) { s.play = p; redraw(); }, say});
-  const drawKeep = createKeepout(keepHost, {get: () => s, api, say, set(k) { s.keepout = {...s.keepout, ...k}; redraw(); }});
+  const drawKeep = createKeepout(keepHost, {get: () => s, api, say, more: () => ({through: s.through, for: opts.for ?? ''}), set(k) { s.keepout = {...s.keepout, ...k}; redraw(); }});
 
   /** A move that would make the room that is wanting: the first thing that is one point, away from the other. @param {any} r none_because */
   function cureFor(r) {
@@ -369,7 +372,7 @@ export function start(root) {
       if (b) b.disabled = !on;
     }
     render(html`
-      <div class="tool-set" role="group" aria-label="Tools">${tools.map((t) => html`<button type="button" class=${['select', 'pan'].includes(t.name) ? 'tool' : 'tool draws'} aria-pressed=${s.tool === t.name} title=${`${t.how} (${t.key.toUpperCase()})`} @click=${() => setTool(t.name)}>${t.label}</button>`)}</div>
+      <div class="tool-set draws" role="group" aria-label="Tools">${tools.map((t) => html`<button type="button" class="tool" aria-pressed=${s.tool === t.name} title=${`${t.how} (${t.key.toUpperCase()})`} @click=${() => setTool(t.name)}>${t.label}</button>`)}</div>
       <div class="tool-set" role="group" aria-label="Window"><button type="button" class="tool" aria-label="Nearer" @click=${() => desk.zoom(1.3)}>+</button><button type="button" class="tool" aria-label="Farther" @click=${() => desk.zoom(1 / 1.3)}>−</button><button type="button" class="tool" @click=${() => fit()}>All</button></div>
       <div class="tool-set keep-set"><button type="button" class="tool" data-act="keep" ?disabled=${s.saved === 'kept'} @click=${keep}>Keep</button>
       <span class="keep-words" role="status">${s.lost ? 'No connection to the laptop; trying again. Changes stay in this browser.' : s.savedWords || (s.saved === 'draft' ? 'Draft in this browser, not kept yet.' : s.saved === 'unkept' ? 'Not kept, and this browser keeps no draft.' : '')}</span></div>
@@ -430,6 +433,7 @@ export function start(root) {
     const first = s.port.w === 0;
     s.port = {...s.port, w, h: hgt};
     // Until a hand has moved the paper it is fitted anew when the window changes.
+    if (first && w < 700) s.tool = 'pan'; // a phone is for looking
     if (first || !s.handled) fit(false); else redraw();
   }).observe(paper);
   window.addEventListener('online', () => settle.soon());

@@ -56,14 +56,14 @@ export function createPlay(host, button, desk) {
     requestAnimationFrame(frame);
   }
   button?.addEventListener('click', toggle);
+  const label = button ? [...button.childNodes] : [];
   /** @type {any[]} */
   let memo = [];
   return (/** @type {any} */ s) => {
     const now = [s.shown, s.play.on, s.play.t, s.stale];
     if (now.every((v, i) => v === memo[i]) && memo.length) return;
     memo = now;
-    if (button && !button.dataset.words) button.dataset.words = button.textContent?.trim() ?? '';
-    if (button) button.textContent = s.play.on ? 'Hold' : button.dataset.words || 'Drive it';
+    if (button) button.replaceChildren(...(s.play.on ? ['Hold'] : label));
     const r = s.shown;
     render(!r || s.stale || !(s.play.on || s.play.t > 0) ? nothing : html`
       <div class="play-bar">
@@ -71,8 +71,8 @@ export function createPlay(host, button, desk) {
         <button type="button" @click=${step}>Next gate</button>
         <label class="scrub"><span class="unseen">Second of the drive</span><input type="range" min="0" max=${r.time_s} step="0.05" .value=${String(s.play.t)} aria-valuetext=${wordsAt(r, s.play.t).line}
           @input=${(/** @type {Event} */ e) => desk.play({on: false, t: Math.max(0.001, +/** @type {HTMLInputElement} */ (e.target).value)})}></label>
+        <p class="play-words"><b>${wordsAt(r, s.play.t).at}</b><br>${wordsAt(r, s.play.t).line}</p>
         <button type="button" @click=${() => desk.play({on: false, t: 0})}>Back to the plan</button>
-        <p class="play-words"><b>${wordsAt(r, s.play.t).at}</b> ${wordsAt(r, s.play.t).line}</p>
       </div>`, host);
   };
 }

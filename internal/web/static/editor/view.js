@@ -156,7 +156,7 @@ export function createView(host, title) {
         const at = see(clearest(shown, signsFor(s, doc).map((q) => q.gate)));
         return svg`<text x=${n(at[0] + 10)} y=${n(at[1])} class="stale-word">stale</text>`;
       }},
-      ...tights.map((x, i) => ({key: `tight${i}`, seen: [x, port, t], draw: () => tightTpl(t, /** @type {Route} */ (shown), x, i, port)})),
+      ...tights.map((x, i) => ({key: `tight${i}`, seen: [x, port, t], draw: () => tightTpl(t, /** @type {Route} */ (shown), x, i, port, signsFor(s, doc))})),
     ]);
   }
 
@@ -166,7 +166,7 @@ export function createView(host, title) {
     if (still.keep[0] === k && still.keep[1] === port) return;
     still.keep = [k, port];
     const d = (k ?? []).map((/** @type {Pt[]} */ ring) => pathOf(ring.map((p) => toScreen(port, p)), true)).join('');
-    render(k ? svg`<path d=${d} class="keepout" fill="url(#ed-keep)" fill-rule="nonzero"><title>Where people do not stand while it is driven</title></path>` : svg``, layer('keepout'));
+    render(k ? svg`<path d=${d} class="keepout"/><path d=${d} class="keepout-in"/><path d=${d} class="keepout-hatch" fill="url(#ed-keep)"><title>Where people do not stand while it is driven</title></path>` : svg``, layer('keepout'));
   }
 
   /** @type {any[]} */
@@ -296,15 +296,19 @@ function ticksPath(route, port) {
   return d;
 }
 
-/** @param {any} t @param {Route} route @param {any} x @param {number} i @param {Port} port */
-function tightTpl(t, route, x, i, port) {
+/** @param {any} t @param {Route} route @param {any} x @param {number} i @param {Port} port @param {import('./layout.js').GateSigns[]} signs */
+function tightTpl(t, route, x, i, port, signs) {
   const s = sampleAt(route.samples, 's_m', x.s_m), end = tightEnd(t, s, x) ?? s.lead;
   const a = toScreen(port, x.at), b = toScreen(port, end), u = dist(a, b) > 0.5 ? unit(sub(b, a)) : /** @type {Pt} */ ([1, 0]), c = left(u);
   const bar = (/** @type {Pt} */ p) => pathOf([add(p, scale(c, 5)), add(p, scale(c, -5))]);
-  // The words stand on the thing's side, away from the line.
-  const at = add(a, scale(u, -12)), end2 = u[0] > 0.2 ? 'end' : u[0] < -0.2 ? 'start' : 'middle';
+  // The words stand on the thing's side, away from the line; where a sign or
+  // other words are in the way, on the clearest of the other sides.
+  const taken = signs.flatMap((q) => [q.rightSign, q.leftSign, q.disc, q.seconds]);
+  const free = (/** @type {Pt} */ p) => Math.min(...taken.map((q) => Math.max(Math.abs(q[0] - p[0]) - 14, Math.abs(q[1] - p[1]))));
+  const sides = [scale(u, -1), c, scale(c, -1), u].map((d) => add(a, /** @type {Pt} */ ([d[0] * 34, d[1] * 20])));
+  const at = sides.find((p) => free(p) > 22) ?? sides.reduce((p, q) => (free(q) > free(p) ? q : p));
   return svg`<g class=${i === 0 ? 'tight first' : 'tight'}><path d=${bar(a) + bar(b) + pathOf([add(a, scale(u, -8)), add(b, scale(u, 8))])}/>
-    <text x=${n(at[0])} y=${n(at[1] + 5 - u[1] * 8)} text-anchor=${end2}>${room(x.clearance_m)}</text></g>`;
+    <text x=${n(at[0])} y=${n(at[1] + 5)} text-anchor="middle">${room(x.clearance_m)}</text></g>`;
 }
 
 /** @param {any} t @param {Route} route @param {number} time @param {Port} port */

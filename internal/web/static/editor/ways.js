@@ -68,7 +68,6 @@ export function createWays(host, acts) {
           <span class="way-says">${r.says}</span></span>
         </button>${turnLines(r)}</li>`)}
       </ol>
-      ${s.answer?.dropped ? html`<p class="quiet">${s.answer.dropped} more were too slow or too like these to show.</p>` : nothing}
-      <p class="quiet looked">Looked at: gate order, room for horses, shafts and wheels; forward driving only. Not looked at: footing, slope, the horse's day.</p>`, host);
+      ${s.answer?.dropped ? html`<p class="quiet">${s.answer.dropped} more were too slow or too like these to show.</p>` : nothing}`, host);
   };
 }
