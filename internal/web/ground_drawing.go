@@ -7,6 +7,7 @@ import (
 	"fmt"
 	"html/template"
 	"net/http"
+	"slices"
 	"strings"
 	"time"
 
@@ -141,20 +142,31 @@ func (v *drawingPage) settle() *plan.Hazard {
 					v.Classes = append(v.Classes, c)
 				}
 			}
+		}
+		if !slices.Contains(v.Classes, v.Asked.For) {
+			v.Asked.For = ""
+		}
+		last := ""
+		for _, g := range h.Gates {
+			if !g.Is(v.Asked.For) {
+				continue
+			}
+			label := "A–" + g.Letter
+			if last == "" {
+				label = g.Letter
+			}
+			last = g.Letter
 			if v.Asked.Through == g.Letter {
 				through = g.Letter
 			}
+			v.Letters = append(v.Letters, choice{g.Letter, label, false})
 		}
-		if through == "" && len(h.Gates) > 0 {
-			through = h.Gates[len(h.Gates)-1].Letter
+		if through == "" {
+			through = last
 		}
 		v.Asked.Through = through
-		for i, g := range h.Gates {
-			label := "A–" + g.Letter
-			if i == 0 {
-				label = g.Letter
-			}
-			v.Letters = append(v.Letters, choice{g.Letter, label, g.Letter == through})
+		for i := range v.Letters {
+			v.Letters[i].On = v.Letters[i].Value == through
 		}
 	}
 	on := -1

@@ -133,7 +133,7 @@ export function start(root) {
   const say = (/** @type {string} */ w) => { s.says = w; redraw(); };
 
   // ---- the planner ---------------------------------------------------------
-  const question = () => ({plan: docNow(), hazard: docNow().hazards?.[s.h]?.name ?? '', turnout: s.turnout?.id ?? '', pace: s.pace, through: s.through});
+  const question = () => ({plan: docNow(), hazard: docNow().hazards?.[s.h]?.name ?? '', turnout: s.turnout?.id ?? '', pace: s.pace, through: s.through, for: opts.for ?? ''});
   function docNow() { if (docMemo[0] !== s.history.now || docMemo[1] !== s.preview) { docMemo = [s.history.now, s.preview]; shownDoc = doc(); } return shownDoc; }
 
   const solving = newestWins((job, signal) => call('POST', `${api}/solve`, job, signal), {
@@ -411,8 +411,8 @@ export function start(root) {
   }
 
   // ---- the toolbar the server drew ------------------------------------------
-  const throughs = () => (s.history.now.hazards?.[s.h]?.gates ?? []).map((/** @type {any} */ g) => ({value: g.letter, label: g.letter === 'A' ? 'A' : `A–${g.letter}`}));
-  const paces = () => [{value: '', label: 'its own'}, ...Object.keys(s.turnout?.paces ?? {}).map((k) => ({value: k, label: k.replace(' trot', '')}))];
+  const throughs = () => (s.history.now.hazards?.[s.h]?.gates ?? []).filter((/** @type {any} */ g) => !g.for?.length || g.for.includes(opts.for)).map((/** @type {any} */ g) => ({value: g.letter, label: g.letter === 'A' ? 'A' : `A–${g.letter}`}));
+  const paces = () => [{value: '', label: 'its own'}, ...Object.entries(s.turnout?.paces ?? {}).sort((a, b) => Number(a[1]) - Number(b[1])).map(([k]) => ({value: k, label: k.replace(' trot', '')}))];
   picker(byId('pick-turnout'), turnouts.map((/** @type {any} */ t) => ({value: t.id, label: t.name})), s.turnout?.id ?? '', (v) => {
     s.turnout = turnouts.find((/** @type {any} */ t) => String(t.id) === v) ?? s.turnout;
     if (s.pace && !(s.pace in (s.turnout?.paces ?? {}))) s.pace = '';
