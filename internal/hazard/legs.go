@@ -20,16 +20,12 @@ type scene struct {
 // enough to be off the line, too little to matter.
 const gateStep = 0.02
 
-// scene builds the ground. Posts and walls are grown by what the widest part
-// of the turnout needs on a straight: any string narrower than that no axle
-// could follow.
-func (k *task) scene() *scene {
-	s := &scene{}
-	grow := k.t.HalfWidth() + k.t.Margin
+// ground lists what stands, as the solver meets it.
+func (k *task) ground() (discs []shape.Disc, walls []shape.Wall) {
 	for i := range k.obs {
 		o := &k.obs[i]
 		if len(o.Path) == 1 {
-			s.discs = append(s.discs, shape.Disc{At: o.Path[0], R: o.Radius})
+			discs = append(discs, shape.Disc{At: o.Path[0], R: o.Radius})
 			continue
 		}
 		inside := 0
@@ -48,13 +44,22 @@ func (k *task) scene() *scene {
 					continue
 				}
 			}
-			s.discs = append(s.discs, shape.Disc{At: p, R: o.Radius})
+			discs = append(discs, shape.Disc{At: p, R: o.Radius})
 		}
 		for seg := range o.Segs {
-			s.walls = append(s.walls, shape.Wall{Seg: seg, R: o.Radius, Inside: inside})
+			walls = append(walls, shape.Wall{Seg: seg, R: o.Radius, Inside: inside})
 		}
 	}
-	s.discs = unique(s.discs)
+	return unique(discs), walls
+}
+
+// scene builds the ground with its tangent graph. Posts and walls are grown by
+// what the widest part of the turnout needs on a straight: any string narrower
+// than that no axle could follow.
+func (k *task) scene() *scene {
+	s := &scene{}
+	grow := k.t.HalfWidth() + k.t.Margin
+	s.discs, s.walls = k.ground()
 	discs := make([]taut.Disc, len(s.discs))
 	for i, d := range s.discs {
 		discs[i] = taut.Disc{At: d.At, R: d.R + grow}
