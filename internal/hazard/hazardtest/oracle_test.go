@@ -7,10 +7,10 @@ import (
 	"time"
 )
 
-// TestOracleFew runs the oracle on a few hazards: it must drive them, and its
-// drives must pass the check. TERRET_ORACLE=1 runs more.
+// TestOracleFew runs the oracle on one hazard: it must drive it, and its drive
+// must pass the check. With TERRET_ORACLE set it runs on more of them.
 func TestOracleFew(t *testing.T) {
-	seeds, names := uint64(3), []string{"pony, two wheels"}
+	seeds, names := uint64(1), []string{"pony, two wheels"}
 	if os.Getenv("TERRET_ORACLE") != "" {
 		seeds, names = 20, []string{"pony, two wheels", "single, two wheels", "pair"}
 	}

@@ -25,6 +25,7 @@ type smoother struct {
 	now  curve
 	try  curve
 	spd  []float64
+	dear float64 // factor on every fee, grown when rules stay broken
 }
 
 // curve is a spline in points, perSpan to each span.
@@ -147,9 +148,6 @@ func (m *smoother) judgeFrom(c *curve, from, changed int) {
 		var w tow
 		if i <= c.start {
 			w = tow{c.b[i], c.b[i]}
-			if i == c.start && i > 0 {
-				w = tow{c.b[i], c.b[i]}
-			}
 		} else {
 			// Curvature runs evenly over the step, near enough.
 			bm := (c.b[i-1]+c.b[i])/2 + (c.k[i-1]-c.k[i])*c.ds[i]/8
@@ -186,7 +184,7 @@ func (m *smoother) price(c *curve, i int) float64 {
 	}
 	m.near.parts = footprint(m.near.parts[:0], t, s)
 	fee += roomFee * m.near.short(m.near.parts, t.Margin+spare)
-	return fee * c.ds[i]
+	return m.dear * fee * c.ds[i]
 }
 
 // front is the leaders' place for point i: Ahead metres on, straight on from
@@ -357,8 +355,10 @@ func (m *smoother) attempt(j, width int, d float64) bool {
 			return false // it has curled up
 		}
 	}
-	if !m.ends(c) {
-		return false
+	if m.byDoor(c, from, to) || m.byDoor(&m.now, from, to) {
+		if !m.ends(c) {
+			return false
+		}
 	}
 	back := from
 	if m.t.HasLeaders() { // the wheel horses stand further back than the change
@@ -371,8 +371,36 @@ func (m *smoother) attempt(j, width int, d float64) bool {
 		to = max(to, c.end+2, m.now.end+2)
 	}
 	m.judgeFrom(c, back, min(to, n))
+	// The bump cannot save more time than its own metres take; what breaks
+	// more rules than that is not worth a new profile.
+	var dearer, most float64
+	for i := c.start; i <= c.end; i++ {
+		dearer += c.fee[i] - m.now.fee[i]
+	}
+	for i := from; i < to; i++ {
+		most += m.now.ds[i] / speedOn(m.t, math.Abs(1/m.t.Turning.Left))
+	}
+	if c.start == m.now.start && c.end == m.now.end && dearer > most {
+		return false
+	}
 	m.sum(c)
 	return c.cost < m.now.cost-1e-7
+}
+
+// byDoor reports whether any of the points may drive a door's line.
+func (m *smoother) byDoor(c *curve, from, to int) bool {
+	b := geom.EmptyBox()
+	for i := max(0, from-1); i < min(len(c.p), to+1); i++ {
+		b = b.Add(c.p[i])
+	}
+	for i := range m.c.doors {
+		l := m.c.doors[i].line
+		x := geom.EmptyBox().Add(l.A).Add(l.B)
+		if x.Min.X <= b.Max.X && x.Max.X >= b.Min.X && x.Min.Y <= b.Max.Y && x.Max.Y >= b.Min.Y {
+			return true
+		}
+	}
+	return false
 }
 
 // respace sets the control points evenly along the curve again.
@@ -409,7 +437,7 @@ func (m *smoother) respace() bool {
 // smooth draws a drive along the lattice's path, or says that it could not
 // even begin.
 func smooth(ctx context.Context, near *lattice, path []lnode) (*smoother, bool) {
-	m := &smoother{t: near.t, c: near.c, y: near.y, near: near}
+	m := &smoother{t: near.t, c: near.c, y: near.y, near: near, dear: 1}
 	m.ctrl = through(along(path, ctrlStep))
 	if !m.whole(&m.now) {
 		return m, false
@@ -419,6 +447,17 @@ func smooth(ctx context.Context, near *lattice, path []lnode) (*smoother, bool) 
 		if ctx.Err() != nil || round == 3 || !m.respace() {
 			break
 		}
+	}
+	// What is still broken costs ever more.
+	for range 2 {
+		if m.now.cost-m.now.time < 1e-3*m.dear {
+			break
+		}
+		m.dear *= 5
+		if !m.whole(&m.now) {
+			break
+		}
+		m.relax(ctx, 12)
 	}
 	return m, true
 }
