@@ -1,9 +1,11 @@
 package web
 
 import (
+	"context"
 	"net/http"
 
 	"terret/internal/fault"
+	"terret/internal/geom"
 	"terret/internal/hazard"
 	"terret/internal/plan"
 )
@@ -39,7 +41,7 @@ func (s *server) apiFollow(w http.ResponseWriter, r *http.Request) error {
 		return nil
 	}
 	v.seq = in.Seq
-	got, err := s.follow(r, v, in.question, p)
+	got, err := s.follow(r.Context(), v, in.question, in.Way, p)
 	if err != nil {
 		return err
 	}
@@ -55,19 +57,48 @@ type frame struct {
 	Why   string        `json:"why"`
 }
 
-// follow solves one frame; v is locked.
-func (s *server) follow(r *http.Request, v *live, in question, p *plan.Plan) (Followed, error) {
-	asked := string(in.Turnout) + "\x00" + in.Hazard + "\x00" + in.Pace + "\x00" + in.Through + "\x00" + in.For
-	if v.follower == nil || v.asked != asked {
-		q, err := in.read(r.Context(), s, 1)
+// follow solves one frame; v is locked. The session goes on from its last line
+// as long as the question and the way are the same. When its last frame did not
+// hold and a full answer has come since, it begins again from that.
+func (s *server) follow(ctx context.Context, v *live, in question, way string, p *plan.Plan) (Followed, error) {
+	asked := in.key(hazard.Question{Plan: p, Hazard: in.Hazard, Through: in.Through, For: in.For})
+	line := s.lines.get(asked, way)
+	stale := v.asked != asked || (way != v.way && way != v.now) || (!v.fresh && line != nil && line != v.began)
+	if v.follower != nil && !stale {
+		return v.step(ctx, p)
+	}
+	q, err := in.read(ctx, s, 1)
+	if err != nil {
+		return Followed{}, err
+	}
+	begin := func(line *drawn) (Followed, error) {
+		var leads []geom.Vec
+		if line != nil {
+			leads = line.leads
+		}
+		f, err := s.planner.Live(q, leads)
 		if err != nil {
 			return Followed{}, err
 		}
-		if v.follower, err = s.planner.Live(q); err != nil {
-			v.follower = nil
-			return Followed{}, err
-		}
-		v.asked = asked
+		v.follower, v.asked, v.began, v.way, v.now = f, asked, line, way, ""
+		return v.step(ctx, p)
 	}
-	return v.follower.Follow(r.Context(), p)
+	got, err := begin(line)
+	if err == nil && !got.Fresh && line != nil { // the line was of another drawing
+		return begin(nil)
+	}
+	return got, err
+}
+
+// step works out one frame of the session.
+func (v *live) step(ctx context.Context, p *plan.Plan) (Followed, error) {
+	got, err := v.follower.Follow(ctx, p)
+	if err != nil {
+		v.follower = nil // half a frame is nothing to go on from
+		return Followed{}, err
+	}
+	if v.fresh = got.Fresh; got.Route != nil {
+		v.now = got.Route.Way
+	}
+	return got, nil
 }

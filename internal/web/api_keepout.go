@@ -1,10 +1,15 @@
 package web
 
 import (
+	"cmp"
 	"context"
+	"errors"
 	"fmt"
 	"math"
 	"net/http"
+	"slices"
+	"strings"
+	"time"
 
 	"terret/internal/fault"
 	"terret/internal/geom"
@@ -33,32 +38,47 @@ func (s *server) apiKeepout(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	t, err := s.largest(r.Context(), in)
+	all, err := s.byRoom(r.Context(), in)
 	if err != nil {
 		return err
 	}
-	done, err := s.place(r.Context())
-	if err != nil {
-		return err
+	ctx, cancel := context.WithTimeout(r.Context(), keepoutWithin)
+	defer cancel()
+	var cannot, unknown []string
+	for _, t := range all {
+		a, err := s.ways(ctx, hazard.Question{Plan: p, Hazard: in.Hazard, Turnout: t, Through: in.Through, For: in.For})
+		switch {
+		case errors.Is(err, context.DeadlineExceeded):
+			unknown = append(unknown, t.Name)
+			continue
+		case err != nil:
+			return err
+		case len(a.Routes) == 0:
+			cannot = append(cannot, t.Name)
+			continue
+		}
+		out := keepout{Turnout: t.Name, Metres: keepoutMetres, Pieces: [][]hazard.Point{}}
+		for i := range a.Routes {
+			out.Pieces = append(out.Pieces, swept(t, &a.Routes[i], keepoutMetres)...)
+		}
+		out.Words = fmt.Sprintf("The room that %s sweeps on the %s worked out, and %.0f m round it. ", t.Name, count(len(a.Routes), "way"), keepoutMetres)
+		if len(cannot) > 0 {
+			out.Words += "No way was found for what needs more room: " + strings.Join(cannot, ", ") + ". "
+		}
+		out.Words += "A driver may go elsewhere, and a frightened horse goes anywhere."
+		writeJSON(w, http.StatusOK, out)
+		return nil
 	}
-	defer done()
-	a, err := s.planner.Routes(r.Context(), hazard.Question{Plan: p, Hazard: in.Hazard, Turnout: t, Through: in.Through, For: in.For})
-	if err != nil {
-		return err
-	}
-	out := keepout{Turnout: t.Name, Metres: keepoutMetres, Pieces: [][]hazard.Point{}}
-	for i := range a.Routes {
-		out.Pieces = append(out.Pieces, swept(t, &a.Routes[i], keepoutMetres)...)
-	}
-	switch {
-	case len(a.Routes) > 0:
-		out.Words = fmt.Sprintf("The room of %s, the largest turnout here, on the %s worked out, and %.0f m round it. A driver may go elsewhere, and a frightened horse goes anywhere.", t.Name, count(len(a.Routes), "way"), keepoutMetres)
-	default:
-		out.Words = fmt.Sprintf("%s, the largest turnout here, cannot drive this, so there is nothing to draw. Keep everybody out of the whole hazard.", t.Name)
+	out := keepout{Metres: keepoutMetres, Pieces: [][]hazard.Point{}, Words: "No turnout here can drive this, so there is nothing to draw. Keep everybody out of the whole hazard."}
+	if len(unknown) > 0 {
+		out.Words = "It takes too long to work out for " + strings.Join(unknown, ", ") + ", so there is nothing to draw. Keep everybody out of the whole hazard."
 	}
 	writeJSON(w, http.StatusOK, out)
 	return nil
 }
+
+// keepoutWithin is how long the drawing of the keep-out area may take.
+const keepoutWithin = 20 * time.Second
 
 type keepout struct {
 	Turnout string           `json:"turnout"`
@@ -67,31 +87,30 @@ type keepout struct {
 	Words   string           `json:"words"`
 }
 
-// largest is the turnout asked for, or the one kept that needs the most room:
-// the longest, and of equal length the widest.
-func (s *server) largest(ctx context.Context, in question) (*turnout.Turnout, error) {
+// byRoom is the turnout asked for, or those kept, the one that needs the most
+// room first: the longest, and of equal length the widest.
+func (s *server) byRoom(ctx context.Context, in question) ([]*turnout.Turnout, error) {
 	if len(in.Turnout) > 0 {
-		return s.readTurnout(ctx, in.Turnout)
+		t, err := s.readTurnout(ctx, in.Turnout)
+		return []*turnout.Turnout{t}, err
 	}
-	all, _, err := s.choices(ctx)
+	kept, _, err := s.choices(ctx)
 	if err != nil {
 		return nil, err
 	}
-	var big *turnout.Turnout
-	for _, c := range all {
-		t := c.t
-		if big == nil || room2(t) > room2(big) {
-			big = t
-		}
-	}
-	if big == nil {
+	if len(kept) == 0 {
 		return nil, &fault.Fault{Code: fault.NotFound, Rule: "turnout", Place: "turnout", Message: "there is no turnout here yet", Hint: "bring one in on the Turnouts page"}
 	}
-	return big, nil
+	all := make([]*turnout.Turnout, len(kept))
+	for i, c := range kept {
+		all[i] = c.t
+	}
+	slices.SortStableFunc(all, func(a, b *turnout.Turnout) int { return cmp.Compare(needs(b), needs(a)) })
+	return all, nil
 }
 
-// room2 orders turnouts by length, then by width.
-func room2(t *turnout.Turnout) float64 { return t.Front() + t.Back() + t.HalfWidth()/100 }
+// needs orders turnouts by length, then by width.
+func needs(t *turnout.Turnout) float64 { return t.Front() + t.Back() + t.HalfWidth()/100 }
 
 // swept outlines the footprint at steps along a route, each part grown by metres.
 // A part is everything near a segment, so its outline is that of a capsule.

@@ -20,15 +20,11 @@ func (s *server) apiSolve(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	done, err := s.place(r.Context())
+	a, err := s.ways(r.Context(), q)
 	if err != nil {
 		return err
 	}
-	defer done()
-	a, err := s.planner.Routes(r.Context(), q)
-	if err != nil {
-		return err
-	}
+	s.lines.put(in.key(hazard.Question{Plan: q.Plan, Hazard: in.Hazard, Through: in.Through, For: in.For}), a)
 	writeJSON(w, http.StatusOK, struct {
 		*hazard.Answer
 		Seq int64 `json:"seq"`

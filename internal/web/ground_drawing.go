@@ -4,7 +4,6 @@ import (
 	"context"
 	"encoding/json"
 	"errors"
-	"fmt"
 	"html/template"
 	"net/http"
 	"slices"
@@ -220,22 +219,14 @@ func (s *server) answer(ctx context.Context, v *drawingPage, h *plan.Hazard) {
 		v.Why = "The plan cannot be worked out as it stands; the checks say why."
 		return
 	}
-	key := fmt.Sprintf("%s %d %+v", v.ID, v.Version, v.Asked)
-	if v.Answer = s.answers.get(key); v.Answer != nil {
-		return
-	}
 	ctx, cancel := context.WithTimeout(ctx, drawSoon)
 	defer cancel()
-	done, err := s.place(ctx)
+	t, err := t.WithPace(v.Asked.Pace)
 	if err == nil {
-		defer done()
-		if t, err = t.WithPace(v.Asked.Pace); err == nil {
-			v.Answer, err = s.planner.Routes(ctx, hazard.Question{Plan: v.Plan, Hazard: h.Name, Turnout: t, Through: v.Asked.Through, For: v.Asked.For})
-		}
+		v.Answer, err = s.ways(ctx, hazard.Question{Plan: v.Plan, Hazard: h.Name, Turnout: t, Through: v.Asked.Through, For: v.Asked.For})
 	}
 	switch {
 	case err == nil:
-		s.answers.put(key, v.Answer)
 	case errors.Is(err, context.DeadlineExceeded), errors.Is(err, context.Canceled):
 		v.Answer, v.Why = nil, "The ways take longer to work out; the line comes when it is ready."
 	default:

@@ -22,6 +22,10 @@ type live struct {
 	sync.Mutex
 	follower Follower // nil until the first frame
 	asked    string   // what the follower was made for
+	began    *drawn   // the line it began from; nil: none
+	way      string   // the way asked for when it began
+	now      string   // the way of its last route
+	fresh    bool     // its last frame held
 	seq      int64    // newest frame seen
 	used     time.Time
 }

@@ -17,6 +17,7 @@ import (
 
 	"terret/examples/demo"
 	"terret/internal/fault"
+	"terret/internal/geom"
 	"terret/internal/hazard"
 	"terret/internal/plan"
 	"terret/internal/store"
@@ -56,7 +57,7 @@ func (p straight) Routes(_ context.Context, q hazard.Question) (*hazard.Answer, 
 	return a, nil
 }
 
-func (p straight) Live(q hazard.Question) (Follower, error) { return steady{p, q}, nil }
+func (p straight) Live(q hazard.Question, _ []geom.Vec) (Follower, error) { return steady{p, q}, nil }
 
 type steady struct {
 	p straight
@@ -399,5 +400,50 @@ func TestDemoLeavesWorkAlone(t *testing.T) {
 	v, err := s.Plan(t.Context(), DemoPlan, 0)
 	if err != nil || v.Plan.Name != "Orchard" || v.Version != 1 {
 		t.Errorf("the demo plan is %+v, %v", v, err)
+	}
+}
+
+// counting counts how often the planner is really asked.
+type counting struct {
+	straight
+	asked *int
+}
+
+func (c counting) Routes(ctx context.Context, q hazard.Question) (*hazard.Answer, error) {
+	*c.asked++
+	return c.straight.Routes(ctx, q)
+}
+
+// TestTheSameQuestionIsWorkedOutOnce: the editor's first question is the one
+// the page was drawn with; a moved post or another pace is a new one.
+func TestTheSameQuestionIsWorkedOutOnce(t *testing.T) {
+	asked := 0
+	h, s := house(t, true, counting{asked: &asked})
+	if w := (ask{method: "GET", path: "/ground/hollowmere-orchard"}).do(h); w.Code != 200 {
+		t.Fatal(w.Code)
+	}
+	v, err := s.Plan(t.Context(), DemoPlan, 0)
+	if err != nil {
+		t.Fatal(err)
+	}
+	solve := func(pace string) {
+		doc, err := plan.EncodeJSON(v.Plan)
+		if err != nil {
+			t.Fatal(err)
+		}
+		body := `{"plan":` + string(doc) + `,"hazard":"Orchard","turnout":"06-bay-cob","pace":"` + pace + `","through":"D","for":"","most":10,"seq":1}`
+		if w := (ask{method: "POST", path: "/api/solve", kind: jsonKind, body: body}).do(h); w.Code != 200 {
+			t.Fatal(w.Code, w.Body)
+		}
+	}
+	for i, step := range []struct {
+		pace string
+		move float64
+		want int
+	}{{"", 0, 1}, {"walk", 0, 2}, {"walk", 0.01, 3}, {"walk", 0, 3}} {
+		v.Plan.Things[0].At.X += step.move
+		if solve(step.pace); asked != step.want {
+			t.Errorf("step %d: the planner was asked %d times, want %d", i, asked, step.want)
+		}
 	}
 }

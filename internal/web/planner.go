@@ -5,6 +5,7 @@ import (
 	"maps"
 	"slices"
 
+	"terret/internal/geom"
 	"terret/internal/hazard"
 	"terret/internal/plan"
 	"terret/internal/turnout"
@@ -15,8 +16,9 @@ type Planner interface {
 	// Routes gives every way worth knowing. A hazard that cannot be driven is an
 	// answer with NoneBecause, not an error.
 	Routes(context.Context, hazard.Question) (*hazard.Answer, error)
-	// Live begins a session that follows one drawing while it is dragged.
-	Live(hazard.Question) (Follower, error)
+	// Live begins a session that follows one drawing while it is dragged, from
+	// the lead points of the line that is shown; nil finds one by itself.
+	Live(q hazard.Question, line []geom.Vec) (Follower, error)
 }
 
 // Follower re-solves one question as its plan changes a little. It is used by
@@ -27,7 +29,7 @@ type Follower interface {
 
 // Followed is one frame of a drag.
 type Followed struct {
-	Route *hazard.Route // nil when there is no line now
+	Route *hazard.Route // the line now, or the last that held; nil when there is none
 	Fresh bool          // the line was verified on this very plan
 	Why   string        // when it is not fresh: in words
 }

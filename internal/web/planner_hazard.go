@@ -3,6 +3,7 @@ package web
 import (
 	"context"
 
+	"terret/internal/geom"
 	"terret/internal/hazard"
 	"terret/internal/plan"
 )
@@ -14,28 +15,17 @@ func (hazardPlanner) Routes(ctx context.Context, q hazard.Question) (*hazard.Ans
 	return hazard.Routes(ctx, q)
 }
 
-// Live follows a drag by planning anew each frame.
-func (hazardPlanner) Live(q hazard.Question) (Follower, error) {
-	q.Most = 1
-	return &anew{q}, nil
+func (hazardPlanner) Live(q hazard.Question, line []geom.Vec) (Follower, error) {
+	l, err := hazard.NewLive(q, line)
+	if err != nil {
+		return nil, err
+	}
+	return hazardFollower{l}, nil
 }
 
-// anew answers each frame from nothing.
-type anew struct{ q hazard.Question }
+type hazardFollower struct{ live *hazard.Live }
 
-func (f *anew) Follow(ctx context.Context, p *plan.Plan) (Followed, error) {
-	q := f.q
-	q.Plan = p
-	a, err := hazard.Routes(ctx, q)
-	if err != nil {
-		return Followed{}, err
-	}
-	if len(a.Routes) == 0 {
-		why := ""
-		if a.NoneBecause != nil {
-			why = a.NoneBecause.Text
-		}
-		return Followed{Why: why}, nil
-	}
-	return Followed{Route: &a.Routes[0], Fresh: true}, nil
+func (f hazardFollower) Follow(ctx context.Context, p *plan.Plan) (Followed, error) {
+	got, err := f.live.Follow(ctx, p)
+	return Followed(got), err
 }

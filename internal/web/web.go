@@ -55,6 +55,7 @@ type server struct {
 	pages   pages
 	lives   *lives
 	answers *answers
+	lines   *lines
 	solving chan struct{} // a place for each planner at work
 }
 
@@ -66,7 +67,7 @@ const atOnce = 2
 func New(c Config) http.Handler {
 	s := &server{
 		store: c.Store, planner: c.Planner, now: c.Now, log: c.Log, demo: c.Demo, version: c.Version,
-		assets: newAssets(), pages: newPages(), answers: newAnswers(64),
+		assets: newAssets(), pages: newPages(), answers: newAnswers(16), lines: newLines(32),
 		solving: make(chan struct{}, atOnce),
 	}
 	if s.planner == nil {
