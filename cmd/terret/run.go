@@ -36,6 +36,7 @@ type commands struct {
 }
 
 type hazardCommands struct {
+	Judge  hazardJudgeCommand  `cmd:"" help:"Rule on a drive through a hazard, gate by gate."`
 	Routes hazardRoutesCommand `cmd:"" help:"Every way a turnout may drive through a hazard, timed."`
 }
 

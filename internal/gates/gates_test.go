@@ -1,0 +1,292 @@
+package gates_test
+
+import (
+	"fmt"
+	"math/big"
+	"strings"
+	"testing"
+
+	"github.com/google/go-cmp/cmp"
+	"pgregory.net/rapid"
+
+	"terret/internal/fault"
+	"terret/internal/gates"
+	"terret/internal/rules"
+)
+
+func threePhase(t testing.TB) gates.Rules {
+	t.Helper()
+	p, err := rules.Load("three-phase")
+	if err != nil {
+		t.Fatal(err)
+	}
+	return gates.RulesOf(p)
+}
+
+func judge(t testing.TB, drive, through string, r gates.Rules) gates.Verdict {
+	t.Helper()
+	passes, err := gates.Parse(drive)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return gates.Judge(passes, gates.Letters(through), r)
+}
+
+// The common cases. "read" is KNHS Disciplinereglement Mennen, article 458.2b
+// (and 458 for the penalties), as told in its own example; the others follow
+// from the same article's sentences and are the trade's common reading.
+func TestCases(t *testing.T) {
+	r := threePhase(t)
+	for _, c := range []struct {
+		name, drive, through string
+		verdict              string
+		errors               int
+		source               string
+	}{
+		{"every gate in its turn", "A B C D E", "E", gates.Clean, 0, "common reading"},
+		{"a dead gate again", "A B B C D E", "E", gates.Clean, 0, "458.2b: free once driven in direction and order"},
+		{"a dead gate backwards", "A B A< C D E", "E", gates.Clean, 0, "458.2b: then any direction, any number of times"},
+		{"a gate too early, put right", "A C B C D E", "E", gates.Corrected, 1, "458.2b: go back, drive the missed gate, then the next"},
+		{"the book's own example", "A B D C D E", "E", gates.Corrected, 1, "458.2b, read: A B D, then C, then D again"},
+		{"a live gate backwards, put right", "A B C< C D E", "E", gates.Corrected, 1, "458.2b: wrong direction before it is free"},
+		{"a gate left out", "A B D E", "E", gates.Eliminated, 1, "458.2b: not put right before leaving"},
+		{"out too early", "A B C D out E", "E", gates.Eliminated, 1, "458: through the finish before all gates are done"},
+		{"a letter that is not in play", "A B D C", "C", gates.Clean, 0, "common reading: later letters are another class's"},
+		{"out by In and back", "in A in< in B C D E out", "E", gates.Clean, 0, "estimate: the profile lets In be passed again"},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			v := judge(t, c.drive, c.through, r)
+			if v.Verdict != c.verdict || v.Errors != c.errors {
+				t.Errorf("%s: %s with %d errors, want %s with %d (%s)\n%+v", c.drive, v.Verdict, v.Errors, c.verdict, c.errors, c.source, v.Steps)
+			}
+			want := map[int]string{0: "0", 1: "20"}[c.errors] // 458, read: 20 each
+			switch {
+			case c.verdict == gates.Eliminated && v.Penalties != nil:
+				t.Errorf("penalties %s for an eliminated drive", *v.Penalties)
+			case c.verdict != gates.Eliminated && (v.Penalties == nil || *v.Penalties != want):
+				t.Errorf("penalties %v, want %s", v.Penalties, want)
+			}
+		})
+	}
+}
+
+// What a hurried judge meets and no table of ten cases holds.
+func TestSubtle(t *testing.T) {
+	r := threePhase(t)
+	for _, c := range []struct {
+		name, drive, through, verdict string
+		errors                        int
+		ruled                         string // d driven, f free, e error, - not in play
+	}{
+		{"many gates while neutral count once", "A C D E D< B C D E", "E", gates.Corrected, 1, "defffdddd"},
+		{"driven while neutral is not driven", "A C B D E", "E", gates.Eliminated, 2, "dedef"},
+		{"the owed gate backwards while neutral", "A C B< B C", "C", gates.Corrected, 1, "defdd"},
+		{"two errors, both put right", "A C B D C D", "D", gates.Corrected, 2, "dededd"},
+		{"a second error after the first is put right", "B A A< B< B C", "C", gates.Corrected, 2, "edfedd"},
+		{"the last gate backwards, then out", "A B C<", "C", gates.Eliminated, 1, "dde"},
+		{"out backwards while a gate is due", "A out< B C", "C", gates.Corrected, 1, "dedd"},
+		{"out backwards when out is due", "A out< out", "A", gates.Corrected, 1, "ded"},
+		{"In backwards to begin, put right", "in< in A out", "A", gates.Corrected, 1, "eddd"},
+		{"In backwards to begin, never put right", "in< A out", "A", gates.Eliminated, 1, "efe"},
+		{"nothing but in and out", "in out", "B", gates.Eliminated, 1, "de"},
+		{"what comes after Out", "A B out B C", "B", gates.Clean, 0, "ddd--"},
+		{"a letter of another class in between, backwards", "A F< B", "B", gates.Clean, 0, "d-d"},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			v := judge(t, c.drive, c.through, r)
+			got := ""
+			for _, s := range v.Steps {
+				got += map[string]string{gates.Driven: "d", gates.Free: "f", gates.Error: "e", gates.Outside: "-"}[s.Ruled]
+				if s.Why == "" {
+					t.Errorf("%s: no reason", s.Gate)
+				}
+			}
+			if v.Verdict != c.verdict || v.Errors != c.errors || got != c.ruled {
+				t.Errorf("%s: %s, %d errors, %s; want %s, %d, %s", c.drive, v.Verdict, v.Errors, got, c.verdict, c.errors, c.ruled)
+			}
+		})
+	}
+}
+
+// In after the start is what the profile says.
+func TestInAgain(t *testing.T) {
+	for _, c := range []struct {
+		rule, verdict string
+		errors        int
+	}{
+		{rules.Free, gates.Clean, 0},
+		{rules.Error, gates.Corrected, 1},
+		{rules.Eliminated, gates.Eliminated, 1},
+	} {
+		r := threePhase(t)
+		r.InAgain = c.rule
+		if v := judge(t, "in A in< in B C out", "C", r); v.Verdict != c.verdict || v.Errors != c.errors {
+			t.Errorf("in_again %s: %s with %d errors, want %s with %d", c.rule, v.Verdict, v.Errors, c.verdict, c.errors)
+		}
+	}
+}
+
+// Where a book keeps gates live while an error is put right, each further wrong
+// gate is one more error.
+func TestLiveWhileCorrecting(t *testing.T) {
+	r := threePhase(t)
+	r.WhileCorrecting = rules.Live
+	if v := judge(t, "A C D B C D", "D", r); v.Verdict != gates.Corrected || v.Errors != 2 {
+		t.Errorf("got %s with %d errors, want corrected with 2", v.Verdict, v.Errors)
+	}
+}
+
+// Penalties are decimal, in full: 3 × 2.1 is 6.3 and no binary neighbour of it.
+func TestPenaltiesAreDecimal(t *testing.T) {
+	r := threePhase(t)
+	r.CorrectedError, _ = new(big.Rat).SetString("2.1")
+	v := judge(t, "B A C B D C D", "D", r)
+	if v.Errors != 3 || v.Penalties == nil || *v.Penalties != "6.3" {
+		t.Errorf("%d errors, penalties %v", v.Errors, v.Penalties)
+	}
+}
+
+// The contract's own example, field by field.
+func TestSteps(t *testing.T) {
+	v := judge(t, "A C B C D E", "E", threePhase(t))
+	want := gates.Step{Gate: "C", Was: "live", Ruled: "error", Why: "B was still owed"}
+	if diff := cmp.Diff(want, v.Steps[1]); diff != "" {
+		t.Errorf("second step (-want +got):\n%s", diff)
+	}
+}
+
+func TestStanding(t *testing.T) {
+	s := gates.Start(gates.Letters("C"), threePhase(t))
+	look := func(s gates.State) string {
+		var all []string
+		for _, g := range []string{"in", "A", "B", "C", "D", "out"} {
+			all = append(all, string(s.Standing(g)))
+		}
+		return strings.Join(all, " ")
+	}
+	for _, c := range []struct{ pass, want string }{
+		{"", "due live live live not in play live"},
+		{"in", "dead due live live not in play live"},
+		{"A", "dead dead due live not in play live"},
+		{"C", "dead dead due neutral not in play live"},
+		{"B", "dead dead dead due not in play live"},
+		{"C", "dead dead dead dead not in play due"},
+		{"out", "dead dead dead dead not in play dead"},
+	} {
+		if c.pass != "" {
+			s, _ = s.Pass(gates.Pass{Gate: c.pass})
+		}
+		if got := look(s); got != c.want {
+			t.Errorf("after %q: %s, want %s", c.pass, got, c.want)
+		}
+	}
+	if !s.Over() || s.Due() != "" {
+		t.Error("Out was driven and the drive is not over")
+	}
+	var zero gates.State
+	if _, step := zero.Pass(gates.Pass{Gate: "A"}); !zero.Over() || step.Ruled != gates.Outside {
+		t.Error("the zero State is a drive that is over")
+	}
+}
+
+// Dead gates, and letters not in play, put anywhere into a clean drive leave it
+// clean.
+func TestDeadGatesChangeNothing(t *testing.T) {
+	r := threePhase(t)
+	rapid.Check(t, func(t *rapid.T) {
+		n := rapid.IntRange(1, 8).Draw(t, "gates")
+		letters := gates.Letters(string(rune('A' + n - 1)))
+		var passes []gates.Pass
+		for k := range letters {
+			passes = append(passes, gates.Pass{Gate: letters[k]})
+			for range rapid.IntRange(0, 4).Draw(t, "extra") {
+				dead := rapid.SampledFrom(append([]string{"Y", "Z"}, letters[:k+1]...)).Draw(t, "gate")
+				passes = append(passes, gates.Pass{Gate: dead, Backwards: rapid.Bool().Draw(t, "backwards")})
+			}
+		}
+		if v := gates.Judge(passes, letters, r); v.Verdict != gates.Clean || *v.Penalties != "0" {
+			t.Fatalf("%s: %s", gates.Format(passes), v.Verdict)
+		}
+	})
+}
+
+// A drive in which some letter is never passed forward is lost, whatever else is
+// driven; and the other way round, no drive is lost that ends with every letter
+// in order and then Out, for that puts everything right.
+func TestLeavingOutAndPuttingRight(t *testing.T) {
+	r := threePhase(t)
+	rapid.Check(t, func(t *rapid.T) {
+		n := rapid.IntRange(1, 6).Draw(t, "gates")
+		letters := gates.Letters(string(rune('A' + n - 1)))
+		one := rapid.Custom(func(t *rapid.T) gates.Pass {
+			return gates.Pass{Gate: rapid.SampledFrom(letters).Draw(t, "gate"), Backwards: rapid.Bool().Draw(t, "backwards")}
+		})
+		passes := rapid.SliceOfN(one, 0, 20).Draw(t, "drive")
+		missing := rapid.SampledFrom(letters).Draw(t, "missing")
+		var without, with []gates.Pass
+		for _, p := range passes {
+			if p.Gate != missing || p.Backwards {
+				without = append(without, p)
+			}
+		}
+		if v := gates.Judge(without, letters, r); v.Verdict != gates.Eliminated || v.Penalties != nil {
+			t.Fatalf("%q leaves out %s and is %s", gates.Format(without), missing, v.Verdict)
+		}
+		with = append(with, passes...)
+		for _, l := range letters {
+			with = append(with, gates.Pass{Gate: l})
+		}
+		v := gates.Judge(with, letters, r)
+		if v.Verdict == gates.Eliminated {
+			t.Fatalf("%q ends with every letter in order and is eliminated", gates.Format(with))
+		}
+		if want := fmt.Sprint(20 * v.Errors); *v.Penalties != want {
+			t.Fatalf("%d errors and %s penalties", v.Errors, *v.Penalties)
+		}
+	})
+}
+
+func TestParse(t *testing.T) {
+	got, err := gates.Parse("  in a B< \t c← OUT ")
+	if err != nil {
+		t.Fatal(err)
+	}
+	want := []gates.Pass{{Gate: "in"}, {Gate: "A"}, {Gate: "B", Backwards: true}, {Gate: "C", Backwards: true}, {Gate: "out"}}
+	if diff := cmp.Diff(want, got); diff != "" {
+		t.Errorf("(-want +got):\n%s", diff)
+	}
+	for name, s := range map[string]string{
+		"two letters in one word": "A BC D", "a number": "A 2", "an arrow alone": "A <", "backwards twice": "A<<",
+		"forward arrow": "A>", "no Latin letter": "Ä", "an arrow in front": "<A", "a comma": "A,B",
+	} {
+		if _, err := gates.Parse(s); err == nil {
+			t.Errorf("%s: %q is taken", name, s)
+		} else if code, _ := fault.CodeOf(err); code != fault.Input {
+			t.Errorf("%s: %v is no fault of the input", name, err)
+		}
+	}
+	if _, err := gates.Parse(strings.Repeat("A ", gates.MaxPasses+1)); err == nil {
+		t.Error("an endless drive is taken")
+	}
+}
+
+func FuzzParse(f *testing.F) {
+	for _, s := range []string{"A C B C D E", "in A B< out", "a←", "", "A <", "out out"} {
+		f.Add(s)
+	}
+	r := threePhase(f)
+	f.Fuzz(func(t *testing.T, s string) {
+		passes, err := gates.Parse(s)
+		if err != nil {
+			return
+		}
+		again, err := gates.Parse(gates.Format(passes))
+		if err != nil || cmp.Diff(passes, again) != "" && len(passes) > 0 {
+			t.Fatalf("%q does not come back: %v %v", s, again, err)
+		}
+		v := gates.Judge(passes, gates.Letters(gates.LastLetter(passes)), r)
+		if len(v.Steps) != len(passes) || (v.Penalties == nil) != (v.Verdict == gates.Eliminated) || (v.Verdict == gates.Clean) != (v.Errors == 0) {
+			t.Fatalf("%q: %+v", s, v)
+		}
+	})
+}
