@@ -93,7 +93,7 @@ func (s *server) groundDrawing(w http.ResponseWriter, r *http.Request) error {
 		Asked: asked{Hazard: q.Get("hazard"), Turnout: q.Get("turnout"), Pace: q.Get("pace"), Through: q.Get("through"), For: q.Get("for"), API: "/api", Static: s.assets.prefix},
 	}
 	h := v.settle()
-	v.Sheets = sheetLinks(saved, v.Asked)
+	v.Sheets = s.sheetLinks(saved, v.Asked)
 	doc, err := plan.EncodeJSON(saved.Plan)
 	if err != nil {
 		return err

@@ -5,12 +5,15 @@ import (
 	"context"
 	"encoding/json"
 	"errors"
+	"fmt"
 	"html"
 	"io"
 	"mime/multipart"
 	"net/http"
 	"net/http/httptest"
+	"os"
 	"path/filepath"
+	"regexp"
 	"strings"
 	"testing"
 	"time"
@@ -59,6 +62,17 @@ func (p straight) Routes(_ context.Context, q hazard.Question) (*hazard.Answer, 
 
 func (p straight) Live(q hazard.Question, _ []geom.Vec) (Follower, error) { return steady{p, q}, nil }
 
+// blank draws empty papers that name what they were asked for.
+type blank struct{}
+
+func (blank) Draw(_ context.Context, j SheetJob, format string) ([]byte, error) {
+	ways := 0
+	if j.Answer != nil {
+		ways = len(j.Answer.Routes)
+	}
+	return fmt.Appendf(nil, "%s %s %s %s %s %d", j.Kind, j.Plan.Letter(), j.Hazard.Name, j.Paper, format, ways), nil
+}
+
 type steady struct {
 	p straight
 	q hazard.Question
@@ -81,7 +95,7 @@ func house(t testing.TB, seeded bool, p Planner) (http.Handler, *store.Store) {
 		t.Fatal(err)
 	}
 	t.Cleanup(func() { s.Close() })
-	c := Config{Store: s, Planner: p, Now: func() time.Time { return noon }, Hosts: []string{"field.example"}, Version: "test"}
+	c := Config{Store: s, Planner: p, Now: func() time.Time { return noon }, Sheets: blank{}, Hosts: []string{"field.example"}, Version: "test"}
 	if seeded {
 		c.Demo = DemoPlan
 		if ok, err := SeedDemo(context.Background(), s, demo.Files, noon); err != nil || !ok {
@@ -153,6 +167,11 @@ func TestWhoAsksAndWhatAppears(t *testing.T) {
 		"papers link each sheet":                       {ask: ask{method: "GET", path: "/papers"}, status: 200, has: []string{"/papers/drivers.pdf?", "/papers/builder.pdf?", "turnout="}},
 		"a room that is not built says so":             {ask: ask{method: "GET", path: "/scores"}, status: 200, has: []string{"Not built yet", "Meanwhile"}, hasNot: []string{"<form", "<table"}},
 		"a page that is not there":                     {ask: ask{method: "GET", path: "/nix"}, status: 404, has: []string{"there is no page here"}},
+		"a paper for drivers":                          {ask: ask{method: "GET", path: "/papers/drivers.pdf?plan=hollowmere-orchard&paper=letter"}, status: 200, has: []string{"drivers A Orchard letter pdf 0"}},
+		"a paper with ways":                            {ask: ask{method: "GET", path: "/papers/clinic.svg?plan=hollowmere-orchard&turnout=06-bay-cob&pace=walk"}, status: 200, has: []string{"clinic A Orchard a4 svg 3"}},
+		"a paper with ways of nobody":                  {ask: ask{method: "GET", path: "/papers/clinic.svg?plan=hollowmere-orchard"}, status: 404, has: []string{"no turnout"}},
+		"a paper on napkins":                           {ask: ask{method: "GET", path: "/papers/drivers.pdf?plan=hollowmere-orchard&paper=napkin"}, status: 400, has: []string{"a4 or letter"}},
+		"a paper of no plan":                           {ask: ask{method: "GET", path: "/papers/drivers.pdf"}, status: 404},
 		"a paper that is not there":                    {ask: ask{method: "GET", path: "/papers/menu.pdf"}, status: 404, has: []string{"no such paper"}},
 
 		"a private address may ask":                 {ask: ask{method: "GET", path: "/ground", host: "192.168.1.20:8080"}, status: 200},
@@ -444,6 +463,45 @@ func TestTheSameQuestionIsWorkedOutOnce(t *testing.T) {
 		v.Plan.Things[0].At.X += step.move
 		if solve(step.pace); asked != step.want {
 			t.Errorf("step %d: the planner was asked %d times, want %d", i, asked, step.want)
+		}
+	}
+}
+
+// TestEveryQuestionIsWrittenDown: docs/api.md names each address below /api/
+// that the mux knows, and no other.
+func TestEveryQuestionIsWrittenDown(t *testing.T) {
+	source, err := os.ReadFile("web.go")
+	if err != nil {
+		t.Fatal(err)
+	}
+	page, err := os.ReadFile(filepath.Join("..", "..", "docs", "api.md"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	known := map[string]bool{}
+	for _, m := range regexp.MustCompile(`api\("([A-Z]+ /api/[^"]+)"`).FindAllStringSubmatch(string(source), -1) {
+		known[m[1]] = true
+		if !strings.Contains(string(page), "`"+m[1]+"`") {
+			t.Errorf("docs/api.md does not tell of %s", m[1])
+		}
+	}
+	for _, m := range regexp.MustCompile("`([A-Z]+ /api/[^`]+)`").FindAllStringSubmatch(string(page), -1) {
+		if !known[m[1]] {
+			t.Errorf("docs/api.md tells of %s, which is not there", m[1])
+		}
+	}
+	if len(known) < 6 {
+		t.Errorf("only %d addresses found in web.go", len(known))
+	}
+}
+
+// TestNoPapersWithoutSheets: an edition that draws none offers none.
+func TestNoPapersWithoutSheets(t *testing.T) {
+	_, s := house(t, true, straight{})
+	h := New(Config{Store: s, Planner: straight{}})
+	for _, path := range []string{"/papers", "/ground/hollowmere-orchard"} {
+		if w := (ask{method: "GET", path: path}).do(h); w.Code != 200 || strings.Contains(w.Body.String(), ".pdf") {
+			t.Errorf("%s offers papers: status %d", path, w.Code)
 		}
 	}
 }

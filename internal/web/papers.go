@@ -28,8 +28,8 @@ type sheetLink struct {
 	PDF, PDFLetter, SVG string
 }
 
-func sheetLinks(v plan.Saved, a asked) []sheetLink {
-	if v.Plan == nil || len(v.Plan.Hazards) == 0 {
+func (s *server) sheetLinks(v plan.Saved, a asked) []sheetLink {
+	if s.sheets == nil || v.Plan == nil || len(v.Plan.Hazards) == 0 {
 		return nil
 	}
 	var all []sheetLink
@@ -61,6 +61,7 @@ func sheetLinks(v plan.Saved, a asked) []sheetLink {
 // paperPage lists what can be printed of every plan.
 type paperPage struct {
 	Frame
+	Able  bool // this edition draws papers
 	Plans []planPapers
 }
 
@@ -84,14 +85,14 @@ func (s *server) paperList(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	v := paperPage{Frame: s.frame("papers", "Papers")}
+	v := paperPage{Frame: s.frame("papers", "Papers"), Able: s.sheets != nil}
 	for _, p := range all {
 		one := planPapers{Saved: p}
 		if p.Plan != nil {
 			for _, h := range p.Plan.Hazards {
 				d := drawingPage{Saved: p, Turnouts: append([]turnoutChoice(nil), turnouts...), Asked: asked{Hazard: h.Name}}
 				d.settle()
-				one.Hazards = append(one.Hazards, hazardPapers{h.Name, sheetLinks(p, d.Asked)})
+				one.Hazards = append(one.Hazards, hazardPapers{h.Name, s.sheetLinks(p, d.Asked)})
 			}
 		}
 		v.Plans = append(v.Plans, one)

@@ -36,6 +36,7 @@ type PlanStore interface {
 type Config struct {
 	Store   PlanStore
 	Planner Planner          // nil: package hazard
+	Sheets  Sheets           // nil: no page offers papers
 	Hosts   []string         // further names this server answers to, without port
 	Now     func() time.Time // nil: the clock
 	Log     *slog.Logger     // nil: silent
@@ -47,6 +48,7 @@ type Config struct {
 type server struct {
 	store   PlanStore
 	planner Planner
+	sheets  Sheets
 	now     func() time.Time
 	log     *slog.Logger
 	demo    string
@@ -66,7 +68,7 @@ const atOnce = 2
 // New makes the handler of all pages.
 func New(c Config) http.Handler {
 	s := &server{
-		store: c.Store, planner: c.Planner, now: c.Now, log: c.Log, demo: c.Demo, version: c.Version,
+		store: c.Store, planner: c.Planner, sheets: c.Sheets, now: c.Now, log: c.Log, demo: c.Demo, version: c.Version,
 		assets: newAssets(), pages: newPages(), answers: newAnswers(16), lines: newLines(32),
 		solving: make(chan struct{}, atOnce),
 	}
