@@ -46,7 +46,9 @@ func (s *server) apiKeepout(w http.ResponseWriter, r *http.Request) error {
 	defer cancel()
 	var cannot, unknown []string
 	for _, t := range all {
-		a, err := s.ways(ctx, hazard.Question{Plan: p, Hazard: in.Hazard, Turnout: t, Through: in.Through, For: in.For})
+		one, stop := context.WithTimeout(ctx, keepoutEach)
+		a, err := s.ways(one, hazard.Question{Plan: p, Hazard: in.Hazard, Turnout: t, Through: in.Through, For: in.For})
+		stop()
 		switch {
 		case errors.Is(err, context.DeadlineExceeded):
 			unknown = append(unknown, t.Name)
@@ -65,6 +67,9 @@ func (s *server) apiKeepout(w http.ResponseWriter, r *http.Request) error {
 		if len(cannot) > 0 {
 			out.Words += "No way was found for what needs more room: " + strings.Join(cannot, ", ") + ". "
 		}
+		if len(unknown) > 0 {
+			out.Words += "Not worked out in time, though it needs more room: " + strings.Join(unknown, ", ") + ". "
+		}
 		out.Words += "A driver may go elsewhere, and a frightened horse goes anywhere."
 		writeJSON(w, http.StatusOK, out)
 		return nil
@@ -77,8 +82,11 @@ func (s *server) apiKeepout(w http.ResponseWriter, r *http.Request) error {
 	return nil
 }
 
-// keepoutWithin is how long the drawing of the keep-out area may take.
-const keepoutWithin = 20 * time.Second
+// How long the drawing of the keep-out area may take, and one turnout in it.
+const (
+	keepoutWithin = 20 * time.Second
+	keepoutEach   = 6 * time.Second
+)
 
 type keepout struct {
 	Turnout string           `json:"turnout"`
