@@ -13,12 +13,17 @@ const quiet = time.Second
 // progress says on standard error how far the work has come, from one second
 // on. Its report may be called from several goroutines.
 func (s *streams) progress(doing string) func(done, of int, what string) {
+	return s.progressBy(doing, time.Now)
+}
+
+// progressBy is progress by a clock of the caller's.
+func (s *streams) progressBy(doing string, clock func() time.Time) func(done, of int, what string) {
 	var mu sync.Mutex
-	next := time.Now().Add(quiet)
+	next := clock().Add(quiet)
 	return func(done, of int, what string) {
 		mu.Lock()
 		defer mu.Unlock()
-		now := time.Now()
+		now := clock()
 		if now.Before(next) {
 			return
 		}

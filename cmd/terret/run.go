@@ -57,21 +57,29 @@ func (s *streams) warn(text string) { fmt.Fprintln(s.err, "terret: note: "+text)
 type exitCode int
 
 // run is the program without the process: it gives the exit status.
-func run(args []string, stdout, stderr io.Writer) (status int) {
+func run(args []string, stdout, stderr io.Writer) int {
 	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
 	defer stop()
+	return guarded(stderr, func() int { return command(ctx, args, stdout, stderr) })
+}
+
+// guarded turns a panic into one line: a stack helps nobody in a field.
+func guarded(stderr io.Writer, f func() int) (status int) {
 	defer func() {
 		switch r := recover().(type) {
 		case nil:
 		case exitCode:
 			status = int(r)
 		default:
-			// A stack helps nobody in a field; one line says what to report.
 			fmt.Fprintf(stderr, "terret: something broke inside: %s (a fault of the program; please report it with the files you used)\n", oneLine(fmt.Sprint(r)))
 			status = exitBroke
 		}
 	}()
+	return f()
+}
 
+// command reads the arguments and runs what they ask for.
+func command(ctx context.Context, args []string, stdout, stderr io.Writer) int {
 	s := &streams{ctx: ctx, out: &bytes.Buffer{}, now: stdout, err: stderr}
 	var c commands
 	parser, err := kong.New(&c,
@@ -99,7 +107,7 @@ func run(args []string, stdout, stderr io.Writer) (status int) {
 // the one place that does.
 func finish(err error, s *streams, stdout io.Writer) int {
 	if err == nil || errors.Is(err, errNo) {
-		if _, werr := stdout.Write(s.out.Bytes()); werr != nil {
+		if _, werr := s.out.WriteTo(stdout); werr != nil {
 			fmt.Fprintf(s.err, "terret: the answer could not be written: %s\n", oneLine(werr.Error()))
 			return exitBroke
 		}
