@@ -18,6 +18,7 @@ const (
 	arcLen    = 1.0  // m, of one step of the search
 	subLen    = 0.2  // m, of one body check within it
 	changeFee = 0.03 // s, for a change of curvature: keeps lines calm, no more
+	graze     = 0.05 // m, more room than this at both ends of a check is room between
 	maxNodes  = 2_500_000
 	weight    = 1.1 // of the estimate of what is still to do
 )
@@ -93,7 +94,7 @@ func newLattice(y *yard, c *course, p *plan.Plan, t *turnout.Turnout, slack floa
 	l.mx, l.my = int(box.Max.X-box.Min.X)+1, int(box.Max.Y-box.Min.Y)+1
 	l.close_ = make([][]int32, l.mx*l.my)
 	// No part is longer than this from its middle, and no face further off matters.
-	reach := l.margin + math.Max(math.Max(t.Vehicle.Shafts, t.Vehicle.Wheelbase), t.Horse.Nose+t.Horse.Rump)/2 + t.Horse.Width + t.Vehicle.Body
+	reach := l.margin + graze + 0.05 + math.Max(math.Max(t.Vehicle.Shafts, t.Vehicle.Wheelbase), t.Horse.Nose+t.Horse.Rump)/2 + t.Horse.Width + t.Vehicle.Body
 	for i := range l.close_ {
 		m := l.min.Add(geom.Vec{X: float64(i%l.mx) + 0.5, Y: float64(i/l.mx) + 0.5})
 		for k := range y.faces {
@@ -409,12 +410,33 @@ func (l *lattice) body(i int32, k, u0, u1 float64, w tow) (tow, bool) {
 	turn := b0 - geom.Norm(b0-w.shafts) - w.shafts // whole turns between the two
 	w.shafts += turn
 	w.body += turn
+	was := w
 	w = towStep(l.t, w, h, b0, bm, b1)
 	if lock(l.t, b1, w) > l.t.Vehicle.Lock {
 		return w, false
 	}
 	tip, tipOn := onArc(l.nodes[i].p, l.nodes[i].b, k, u1)
-	return w, l.free(stance{lead: p, line: b1, tow: w, front: tip, frontOn: tipOn})
+	l.parts = footprint(l.parts[:0], l.t, stance{lead: p, line: b1, tow: w, front: tip, frontOn: tipOn})
+	switch short := l.short(l.parts, l.margin+graze); {
+	case short <= 0:
+		return w, true
+	case short > graze:
+		return w, false
+	}
+	// Something is near: the end of a hub passes a post within a few
+	// centimetres of line, so look between as well.
+	for f := 0.25; f < 1; f += 0.25 {
+		q, bq, on := l.back(i, k, u0+(u1-u0)*f, ahead)
+		if !on {
+			continue
+		}
+		tip, tipOn := onArc(l.nodes[i].p, l.nodes[i].b, k, u0+(u1-u0)*f)
+		mid := tow{was.shafts + (w.shafts-was.shafts)*f, was.body + (w.body-was.body)*f}
+		if !l.free(stance{lead: q, line: bq, tow: mid, front: tip, frontOn: tipOn}) {
+			return w, false
+		}
+	}
+	return w, true
 }
 
 // key is the state that two nodes share when only the quicker is kept.

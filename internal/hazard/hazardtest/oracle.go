@@ -31,9 +31,10 @@ type OracleResult struct {
 //
 // The search is a weighted A* over place (0.5 m), heading (7.5°), the gate
 // that is due and, in the last tries, the angle of the tow; its steps are arcs
-// of 1 m of five curvatures, each body check exact and 0.2 m from the next. It
-// is tried first with 12 % more radius and 6 cm more clearance than the rules
-// ask, so that a smooth drive fits, then with less, then with none.
+// of 1 m of five curvatures, each body check exact and 0.2 m from the next, 5 cm
+// where there is little room. It is tried first with 12 % more radius and 6 cm
+// more clearance than the rules ask, so that a smooth drive fits, then with
+// less, then with none.
 //
 // What it cannot do: it is not complete (one node is kept of all that share a
 // cell), not optimal (the estimate is weighted by 1.1 and the costs of arcs

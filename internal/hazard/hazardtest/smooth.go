@@ -182,8 +182,23 @@ func (m *smoother) price(c *curve, i int) float64 {
 	if t.HasLeaders() {
 		s.front, s.frontOn = m.front(c, i)
 	}
+	want := t.Margin + spare
 	m.near.parts = footprint(m.near.parts[:0], t, s)
-	fee += roomFee * m.near.short(m.near.parts, t.Margin+spare)
+	if short := m.near.short(m.near.parts, want+graze/2); short > 0 {
+		short -= graze / 2
+		for f := 0.25; f < 1 && i > c.start && short > -graze/2; f += 0.25 { // a post is passed within centimetres
+			mid := stance{lead: c.p[i-1].Lerp(c.p[i], f), line: c.b[i-1] + (c.b[i]-c.b[i-1])*f,
+				tow: tow{c.w[i-1].shafts + (c.w[i].shafts-c.w[i-1].shafts)*f, c.w[i-1].body + (c.w[i].body-c.w[i-1].body)*f}}
+			if t.HasLeaders() {
+				// The leaders' own points lie as close; half-way places matter for
+				// the towed parts, which turn and swing.
+				mid.front, mid.frontOn = s.front, s.frontOn
+			}
+			m.near.parts = footprint(m.near.parts[:0], t, mid)
+			short = math.Max(short, m.near.short(m.near.parts, want))
+		}
+		fee += roomFee * math.Max(0, short)
+	}
 	return m.dear * fee * c.ds[i]
 }
 
@@ -244,8 +259,11 @@ func (m *smoother) sum(c *curve) {
 	v := m.spd[:n]
 	c.time = profile(m.t, c.k[c.start:c.end+1], c.ds[c.start:c.end+1], v)
 	_, name := m.c.doorOf(0)
-	slant := math.Abs(geom.Norm(c.b[c.start]-float64(name.forward.Bearing()))) - rad(startWithin-0.3)
-	c.cost = c.time + 20*math.Max(0, slant)
+	slant := 0.0
+	for _, b := range c.b[c.start-1 : c.start+1] { // In lies between the two
+		slant = math.Max(slant, math.Abs(geom.Norm(b-float64(name.forward.Bearing())))-rad(startWithin-0.2))
+	}
+	c.cost = c.time + m.dear*40*slant
 	for i := c.start; i <= c.end; i++ {
 		c.cost += c.fee[i]
 	}
