@@ -17,6 +17,10 @@ type Place struct {
 	Lead, Dir  geom.Vec
 	Axle, Tow  geom.Vec
 	Rear, Body geom.Vec
+	// Mark is set at the ends of the line and at places some 0.2 m apart that
+	// include every knot of the spline: between two marks the curvature is as
+	// good as straight, so a reader who joins marks loses nothing.
+	Mark bool
 }
 
 // Spot is a place on a spline: a share F of the way from knot I to the next.
@@ -71,6 +75,7 @@ func Drive(t *turnout.Turnout, line geom.Spline, from, to Spot, step float64) *R
 				f := f0 + (f1-f0)*float64(j)/float64(m)
 				list = put(list, i, f, 0)
 				q := &list[len(list)-1]
+				q.Mark = j == m || j == (m+1)/3 || j == (2*m+1)/3
 				h := q.Lead.Dist(prev.Lead)
 				k := (q.K + prev.K) / 2
 				q.S = prev.S + h*(1+k*k*h*h/24) // chord to arc
@@ -81,6 +86,7 @@ func Drive(t *turnout.Turnout, line geom.Spline, from, to Spot, step float64) *R
 	}
 	r.Places = put(r.Places, from.I, from.F, 0)
 	r.Places = walk(r.Places, from, to, &r.Places[0])
+	r.Places[0].Mark, r.Places[len(r.Places)-1].Mark = true, true
 	r.tow()
 	r.speeds()
 	if t.Ahead > 0 {
@@ -309,45 +315,4 @@ func (r *Run) Strain() Strain {
 		s.LeastRight = 1 / kr
 	}
 	return s
-}
-
-// Swept lists the footprint at places about step metres apart as convex
-// outlines; their union, drawn, is the room the turnout sweeps.
-func (r *Run) Swept(step float64) []geom.Polygon {
-	var out []geom.Polygon
-	var buf [maxParts + 2]part
-	next := 0.0
-	for i := range r.Places {
-		q := &r.Places[i]
-		if q.S < next && i != len(r.Places)-1 {
-			continue
-		}
-		next = q.S + step
-		ps := parts(buf[:0], r.Turnout, q)
-		if at, dir, ok := r.Leaders(i); ok {
-			ps = horses(ps, r.Turnout, r.Turnout.LeadersAbreast(), PartLeader, at, dir)
-		}
-		for _, p := range ps {
-			out = append(out, capsule(p))
-		}
-	}
-	return out
-}
-
-// capsule is the outline of a part: a thin oblong, its ends in eight steps.
-func capsule(p part) geom.Polygon {
-	u := p.seg.B.Sub(p.seg.A).Unit()
-	if u == (geom.Vec{}) {
-		u = geom.Vec{Y: 1}
-	}
-	r := math.Max(p.r, 0.02)
-	b := u.Bearing()
-	var out geom.Polygon
-	for i := 0; i <= 8; i++ {
-		out = append(out, p.seg.B.Along((b - math.Pi/2 + geom.Bearing(i)*math.Pi/8).Dir(), r))
-	}
-	for i := 0; i <= 8; i++ {
-		out = append(out, p.seg.A.Along((b + math.Pi/2 + geom.Bearing(i)*math.Pi/8).Dir(), r))
-	}
-	return out
 }

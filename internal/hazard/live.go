@@ -12,10 +12,12 @@ import (
 // a post is dragged. The way round stays the same; only the line gives way. It
 // is for one goroutine at a time.
 type Live struct {
-	q    Question
-	line geom.Spline
-	last *Route
-	sv   shape.Solver
+	q     Question
+	line  geom.Spline
+	last  *Route
+	sv    shape.Solver
+	left  float64 // what more than the least radius the last frames had to ask
+	right float64
 }
 
 // Frame is what became of the route on the plan as it is now.
@@ -95,12 +97,19 @@ func (l *Live) Follow(ctx context.Context, p *plan.Plan) (Frame, error) {
 	}
 	l.sv.Discs, l.sv.Walls = k.ground()
 	l.sv.Body, l.sv.Knobs = k.body(), followKnobs()
+	// A tight turn is tight in the next frame too: ask at once what had to be
+	// asked in the last one, a little less each time.
+	const ease = 0.9
+	l.sv.Body.Left *= 1 + l.left*ease
+	l.sv.Body.Right *= 1 + l.right*ease
 	l.sv.In, l.sv.Out = k.directed(0), k.directed(len(k.steps)-1)
 	line := l.sv.Settle(l.line, frameSteps)
 	r := k.measure(line, searchStep)
 	if r.fault != "" {
 		r = k.mend(&l.sv, line, r, frameMends)
 	}
+	b := k.body()
+	l.left, l.right = l.sv.Body.Left/b.Left-1, l.sv.Body.Right/b.Right-1
 	if r.fault != "" {
 		// Keep the bent line to go on from while it is nearly right: the next
 		// frame may finish what this one began.

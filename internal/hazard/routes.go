@@ -280,10 +280,6 @@ func (k *task) legWays(rs []*route, ways map[*route]*way) []Leg {
 	return legs
 }
 
-// sampleStep is how far apart the samples of an answer are, m; the format
-// allows 0.25.
-const sampleStep = 0.2
-
 // write puts a measured route into the shape of an answer.
 func (k *task) write(r *route, turns []Turn) Route {
 	run := r.run
@@ -312,15 +308,10 @@ func (k *task) write(r *route, turns []Turn) Route {
 	if len(near) > 0 {
 		out.ClearanceM = near[0].Room
 	}
-	last := math.Inf(-1)
 	for i := range run.Places {
-		p := &run.Places[i]
-		end := i == len(run.Places)-1
-		if !end && i+1 < len(run.Places) && run.Places[i+1].S-last <= sampleStep {
-			continue
+		if run.Places[i].Mark {
+			out.Samples = append(out.Samples, k.sample(run, i))
 		}
-		last = p.S
-		out.Samples = append(out.Samples, k.sample(run, i))
 	}
 	return out
 }

@@ -9,7 +9,7 @@ import (
 // DefaultKnobs are the weights used to search; see DESIGN.md for how they were
 // found.
 func DefaultKnobs() Knobs {
-	return Knobs{Bend: 3, Rate: 0.3, Over: 250, Room: 2000, Lock: 200, Hold: 2, Round: 1.3}
+	return Knobs{Bend: 3, Rate: 0.6, Over: 250, Room: 2000, Lock: 200, Hold: 2, Round: 1.3}
 }
 
 // startRadius is the least radius that growing starts from, m.
@@ -125,13 +125,17 @@ func (s *Solver) move(share float64) (big float64) {
 	return big
 }
 
+// firmly is how much more the least radius weighs once the turnout is grown.
+const firmly = 4
+
 // refine takes Levenberg–Marquardt steps that lower the cost, at most n.
 func (s *Solver) refine(n int) {
 	s.respace()
 	s.refresh()
 	s.findPasses()
-	hold := s.Knobs.Hold
-	defer func() { s.Knobs.Hold = hold }()
+	hold, over := s.Knobs.Hold, s.Knobs.Over
+	defer func() { s.Knobs.Hold, s.Knobs.Over = hold, over }()
+	s.Knobs.Over *= firmly
 	s.Knobs.Hold = math.Min(hold, 0.5)
 	cost := s.assemble(true)
 	for range n {

@@ -315,6 +315,10 @@ const (
 	cosFolded = 0.16996714290024104
 )
 
+// kinked is how much more a change of curvature weighs that is too quick for
+// the road to be felt as round.
+const kinked = 100
+
 // straightOn weighs curvature past Out.
 const straightOn = 300
 
@@ -411,11 +415,11 @@ func (s *Solver) assemble(jac bool) (cost float64) {
 			} else if dk < -rate {
 				e = dk + rate
 			}
-			cost += kn.Rate*h*dk*dk + 60*kn.Rate*h*e*e
+			cost += kn.Rate*h*dk*dk + kinked*kn.Rate*h*e*e
 			if jac {
 				s.putRate(k, dk, w, h)
 				if e != 0 {
-					s.putRate(k, e, 60*w, h)
+					s.putRate(k, e, kinked*w, h)
 				}
 			}
 		}
