@@ -103,6 +103,7 @@ func (l *Live) Follow(ctx context.Context, p *plan.Plan) (Frame, error) {
 	l.sv.Body.Left *= 1 + l.left*ease
 	l.sv.Body.Right *= 1 + l.right*ease
 	l.sv.In, l.sv.Out = k.directed(0), k.directed(len(k.steps)-1)
+	l.sv.Gates = k.gates(1, len(k.steps)-1)
 	line := l.sv.Settle(l.line, frameSteps)
 	r := k.measure(line, searchStep)
 	if r.fault != "" {

@@ -256,9 +256,19 @@ const mends = 4
 // where the measure found too little.
 func (k *task) realise(sv *shape.Solver, str []geom.Vec) *route {
 	sv.Body = k.body()
+	sv.Gates = k.gates(1, len(k.steps)-1)
 	relax(sv)
 	line := sv.Grow(str, shape.Careful)
 	return k.mend(sv, line, k.measure(line, searchStep), mends)
+}
+
+// gates are the lines of steps a to b, without b, each from its left marker.
+func (k *task) gates(a, b int) []geom.Seg {
+	var out []geom.Seg
+	for i := a; i < b; i++ {
+		out = append(out, k.directed(i))
+	}
+	return out
 }
 
 // relax forgets the further room asked for an earlier line.
@@ -367,6 +377,7 @@ func (k *task) window(sv *shape.Solver, old *route, leg int, c *choice) *route {
 	} else {
 		str = knots(str, min(at(leg+1, float64(gap)), z), z)
 	}
+	sv.Gates = k.gates(max(leg, 1), min(leg+2, last))
 	mid := sv.Window(str, from, more, shape.Brisk)
 	var all []geom.Vec
 	if from != nil {
@@ -376,6 +387,7 @@ func (k *task) window(sv *shape.Solver, old *route, leg int, c *choice) *route {
 	if more {
 		all = knots(all, z+1, len(old.line)-2)
 	}
+	sv.Gates = k.gates(1, last)
 	line := sv.Settle(geom.Through(all), 8)
 	return k.mend(sv, line, k.measure(line, searchStep), 2)
 }

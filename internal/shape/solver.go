@@ -64,6 +64,10 @@ type Solver struct {
 	In geom.Seg
 	// Out is the finish line: past it the line goes straight on.
 	Out geom.Seg
+	// Gates are the lines that must be driven on the way, in order, each from
+	// its left to its right marker. A string that goes through a gate and
+	// straight back is held by no post; these hold it.
+	Gates []geom.Seg
 
 	c          geom.Spline // the line being shaped
 	nrm        []geom.Vec  // unit normals (right) of the control points
@@ -482,6 +486,7 @@ func (s *Solver) assemble(jac bool) (cost float64) {
 		}
 	}
 	cost += s.clear(jac)
+	cost += s.through(jac)
 	if jac {
 		for i := range n {
 			if i < s.holdA || i >= n-s.holdZ {
@@ -492,6 +497,52 @@ func (s *Solver) assemble(jac bool) (cost float64) {
 				s.b.diag(i*m+1+l, 1e-3)
 			}
 		}
+	}
+	return cost
+}
+
+// beyond is how far past a gate's line the line must reach before it may come
+// back, m.
+const beyond = 0.4
+
+// through holds the line in the gates that it drives and leaves by the way it
+// came.
+func (s *Solver) through(jac bool) (cost float64) {
+	g := 0
+	n := len(s.c)
+	for k := 2; k < n-1 && g < len(s.Gates); {
+		l := s.Gates[g]
+		e := l.B.Sub(l.A)
+		fwd := e.Unit().Left()
+		depth := func(i int) float64 { return s.k[i].p.Sub(l.A).Dot(fwd) }
+		a, b := depth(k-1), depth(k)
+		if a >= 0 || b < 0 {
+			k++
+			continue
+		}
+		x := s.k[k-1].p.Lerp(s.k[k].p, a/(a-b)).Sub(l.A).Dot(e)
+		if x < 0 || x > e.Len2() {
+			k++
+			continue
+		}
+		most, at, j := b, k, k+1
+		for ; j < n-1 && most < beyond; j++ {
+			d := depth(j)
+			if d < 0 {
+				break
+			}
+			if d > most {
+				most, at = d, j
+			}
+		}
+		if o := beyond - most; o > 0 && j < n-1 {
+			w := s.Knobs.Room
+			cost += w * o * o
+			if jac {
+				s.put(at, fwd.Mul(-1), geom.Vec{}, 0, 0, o, 2*w)
+			}
+		}
+		g++ // the same piece may drive the next gate too
 	}
 	return cost
 }
