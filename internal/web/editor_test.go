@@ -5,6 +5,7 @@ import (
 	"encoding/json"
 	"fmt"
 	"math"
+	"math/rand/v2"
 	"net/http"
 	"net/http/httptest"
 	"os"
@@ -25,7 +26,9 @@ import (
 	"github.com/evanw/esbuild/pkg/api"
 	"github.com/google/go-cmp/cmp"
 
+	"terret/internal/geom"
 	"terret/internal/hazard"
+	"terret/internal/plan"
 	"terret/internal/testkit"
 )
 
@@ -611,6 +614,10 @@ func TestADraftComesBackAfterTheLidWasClosed(t *testing.T) {
 	p.do(chromedp.Reload())
 	p.until(`window.terretDesk?.state.history.now.things[2].at[0] === 33.25`)
 	p.until(`document.querySelector('#undo').disabled === false`)
+	// Another version kept meanwhile is not written over without a question.
+	if got := eval[string](p, `JSON.parse(localStorage.getItem('terret-draft-p1')).base`); got != "1" {
+		t.Errorf("the draft says it was made from version %q", got)
+	}
 	eval[int](p, `document.querySelector('#undo').click(), 0`)
 	p.until(`terretDesk.state.history.now.things[2].at[0] === 32`)
 }
@@ -803,4 +810,67 @@ func TestTwoWaysAreComparedOnTheDrawing(t *testing.T) {
 	p.until(`document.querySelector('.ground .way')?.getAttribute('stroke-dasharray') === '2 5'`)
 	p.press(kb.Enter)
 	p.until(`document.querySelectorAll('.way-take')[2].getAttribute('aria-pressed') === 'true'`)
+}
+
+// The sides and sizes of gates are the same in the page as in package plan.
+func TestGatesMeanTheSameInThePageAsInThePlan(t *testing.T) {
+	s := serve(t, orchard)
+	p := openDrawing(t, s, 1440, 900)
+	rnd := rand.New(rand.NewPCG(1, 2))
+	for range 50 {
+		r, l := geom.Vec{X: rnd.Float64() * 50, Y: rnd.Float64() * 50}, geom.Vec{X: rnd.Float64() * 50, Y: rnd.Float64() * 50}
+		g := plan.Pair{Right: r, Left: l}
+		got := eval[[]float64](p, fmt.Sprintf(`import('/static/editor/model.js').then((m) => { const g = {right: [%v, %v], left: [%v, %v]}; return [...m.forwardOf(g), m.openingOf(g, 0.06), ...m.midOf(g)]; })`, r.X, r.Y, l.X, l.Y))
+		f, m := g.Forward(), g.Mid()
+		for i, want := range []float64{f.X, f.Y, g.Opening(0.06), m.X, m.Y} {
+			if math.Abs(got[i]-want) > 1e-12 {
+				t.Errorf("right %v left %v: value %d is %v in the page, %v in the plan", r, l, i, got[i], want)
+			}
+		}
+	}
+}
+
+// What the pure modules say, as one row each: an expression and what it gives.
+func TestPureModules(t *testing.T) {
+	s := serve(t, orchard)
+	p := openDrawing(t, s, 1440, 900)
+	eval[int](p, `Promise.all(['model', 'commands', 'history', 'snap', 'hit', 'layout', 'port', 'plane', 'samples', 'says'].map((n) => import('/static/editor/' + n + '.js'))).then((all) => {
+		window.M = Object.assign({}, ...all);
+		window.D = JSON.parse(document.getElementById('plan-doc').textContent);
+		window.V = M.fitted({x0: 0, y0: 0, x1: 40, y1: 50}, 800, 800, 40);
+		window.H = (p, tol) => M.hit(D, M.gateSigns(V, M.gatesOf(D, 0)), V, M.toScreen(V, p), tol ?? 8);
+		return 0; })`)
+	for name, c := range map[string]struct{ js, want string }{
+		"north is up on the screen":                       {`M.toScreen(V, [20, 26])[1] < M.toScreen(V, [20, 25])[1]`, `true`},
+		"east is right on the screen":                     {`M.toScreen(V, [21, 25])[0] > M.toScreen(V, [20, 25])[0]`, `true`},
+		"ground to screen and back":                       {`M.mmPt(M.toGround(V, M.toScreen(V, [3.25, 41.5])))`, `[3.25,41.5]`},
+		"zooming leaves the place under the finger":       {`(() => { const q = [120, 300], g = M.toGround(V, q), z = M.zoomed(V, 1.7, q); return M.mmPt(M.toScreen(z, g)); })()`, `[120,300]`},
+		"a post under the pointer":                        {`H([32.2, 36.1])`, `"thing/p1"`},
+		"nothing under the pointer":                       {`H([14, 25])`, `null`},
+		"a rail between its ends":                         {`H([7, 22])`, `"thing/r2"`},
+		"a finger reaches farther than a mouse":           {`[H([32, 23], 8), H([32, 23], 22)]`, `[null,"thing/p2"]`},
+		"inside an area":                                  {`H([27, 8])`, `"thing/w1"`},
+		"a corner of the ground":                          {`H([0.1, 49.9])`, `"outline/3"`},
+		"a shared post moves all its markers":             {`M.markersOn(D, 0, [21.5, 1])`, `["marker/in/right","marker/out/left"]`},
+		"a point lands on a post":                         {`M.snap([32.3, 36.2], M.targets(D, 0, []), 0.6, {posts: true}).at`, `[32,36]`},
+		"a point falls into line":                         {`M.snap([12.03, 43.9], M.targets(D, 0, []), 0.6).at[1]`, `44`},
+		"a point is rounded to the step":                  {`M.snap([13.333, 26.777], [], 0.6).at`, `[13.3,26.8]`},
+		"a move shares what it does not touch":            {`(() => { const d = M.apply(D, {do: 'move', h: 0, refs: ['thing/p1'], by: [1, 0]}); return [d !== D, d.things[0] === D.things[0], d.hazards === D.hazards, d.things[2].at, D.things[2].at]; })()`, `[true,true,true,[33,36],[32,36]]`},
+		"a move by nothing is no step":                    {`(() => { const h = M.begin(D); return M.done(h, {do: 'move', h: 0, refs: ['thing/p1'], by: [0, 0]}) === h; })()`, `true`},
+		"undo gives the very document back":               {`(() => { const h = M.done(M.begin(D), {do: 'swap', h: 0, key: 'A'}); return [M.undone(h).now === D, M.redone(M.undone(h)).now === h.now]; })()`, `[true,true]`},
+		"a gate driven the other way swaps its sides":     {`M.pairOf(M.apply(D, {do: 'swap', h: 0, key: 'A'}), 0, 'A').right`, `[23,29]`},
+		"In and Out cannot be taken away":                 {`M.gatesOf(M.apply(D, {do: 'drop', h: 0, refs: ['gate/in', 'gate/B', 'gate/out']}), 0).map((g) => g.key)`, `["in","A","C","out"]`},
+		"a turn of a gate by a quarter":                   {`Math.round(M.gateBearing(M.pairOf(M.apply(D, {do: 'turn', h: 0, ref: 'gate/in', deg: 90}), 0, 'in')))`, `90`},
+		"the next free letter":                            {`M.freeLetter(D, 0)`, `"D"`},
+		"a comma is a decimal point":                      {`M.number(' 3,25 ')`, `3.25`},
+		"words are no number":                             {`[M.number('3 m'), M.number(''), M.number('NaN'), M.number('1e9')]`, `[null,null,null,null]`},
+		"a gate for other classes is out of play":         {`[...M.gateStates([{key: 'A', for: ['VSE']}, {key: 'B'}], 'B', null, 0, '')]`, `[["A","out of play"],["B","due"]]`},
+		"centimetres under a metre, metres from there on": {`[M.room(0.14), M.room(1.25)]`, `["14 cm","1.3 m"]`},
+	} {
+		t.Run(name, func(t *testing.T) {
+			if got := eval[string](p, "JSON.stringify("+c.js+")"); got != c.want {
+				t.Errorf("%s\n got %s\nwant %s", c.js, got, c.want)
+			}
+		})
+	}
 }

@@ -38,6 +38,6 @@ export function createKeepout(host, desk) {
     if (memo.length && now.every((v, i) => v === memo[i])) return;
     memo = now;
     render(html`<label class="check"><input type="checkbox" .checked=${k.on} @change=${(/** @type {Event} */ e) => desk.set({on: /** @type {HTMLInputElement} */ (e.target).checked})}> Keep-out area for people</label>
-      ${k.on && k.words ? html`<p class="quiet">${k.doc === s.history.now ? k.words : 'For the plan as it was; being worked out again.'} People stand outside the drawn lines; local rules and the steward on the ground decide.</p>` : nothing}`, host);
+      ${k.on ? html`<p class="quiet" role="status">${!k.doc ? 'Working out the room of the largest turnout…' : k.doc === s.history.now ? k.words : 'For the plan as it was; being worked out again.'} People stand outside the drawn lines; local rules and the steward on the ground decide.</p>` : nothing}`, host);
   };
 }

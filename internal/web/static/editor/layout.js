@@ -45,7 +45,7 @@ export function gateSigns(port, gates) {
     // sees it is its right-hand normal on the screen.
     const forward = scale(left(across), -1);
     const signs = {right: /** @type {Pt} */ ([0, 0]), left: /** @type {Pt} */ ([0, 0])};
-    let contested = false;
+    let contested = false, inward = false;
     for (const side of /** @type {const} */ (['right', 'left'])) {
       const out = side === 'right' ? across : scale(across, -1);
       const other = gates.find((o) => o !== gate && same(o[side === 'right' ? 'left' : 'right'], gate[side]));
@@ -53,7 +53,9 @@ export function gateSigns(port, gates) {
       if (!other) { signs[side] = add(post, scale(out, SIGN)); continue; }
       contested = true;
       const ofwd = scale(left(unit(sub(toScreen(port, other.right), toScreen(port, other.left)))), -1);
-      signs[side] = dot(forward, ofwd) > 0
+      const sameWay = dot(forward, ofwd) > 0;
+      if (side === 'right') inward = sameWay;
+      signs[side] = sameWay
         ? add(add(post, scale(forward, -SIGN)), scale(out, -SIGN))
         : add(add(post, scale(forward, -SIGN - 3)), scale(out, 3));
     }
@@ -61,11 +63,13 @@ export function gateSigns(port, gates) {
     const n = stacked.get(pile) ?? 0;
     stacked.set(pile, n + 1);
     const discRadius = gate.label.length > 1 ? 16 : 13;
-    const disc = add(signs.right, scale(across, SIGN + discRadius + 1 + n * 28));
+    // A red sign that had to stand inside its opening has its letter behind it,
+    // for beside it stands the white sign of the next gate.
+    const disc = add(signs.right, inward ? scale(forward, -(SIGN + discRadius + 1 + n * 28)) : scale(across, SIGN + discRadius + 1 + n * 28));
     const m = /** @type {Pt} */ ([(r[0] + l[0]) / 2, (r[1] + l[1]) / 2]);
     return {
       gate, right: r, left: l, rightSign: signs.right, leftSign: signs.left, disc, discRadius, forward, across, posts,
-      seconds: add(signs.left, scale(across, -SIGN - 20)),
+      seconds: add(signs.left, scale(across, -SIGN - 10 - 16 * Math.abs(across[0]))),
       arrow: contested ? add(m, scale(across, 7)) : m,
     };
   });

@@ -9,7 +9,7 @@
 import {html, render, nothing} from '../vendor/lit-html/lit-html.js';
 import {begin, done, redone, undone} from './history.js';
 import {apply} from './commands.js';
-import {boxOf, exists, nameOf, pairOf, placeOf, thingOf, gateRef, thingRef, markerRef} from './model.js';
+import {boxOf, exists, isFor, nameOf, pairOf, placeOf, thingOf, gateRef, thingRef, markerRef} from './model.js';
 import {dist, scale, sub, unit, nearestOn, mmPt} from './plane.js';
 import {fitted, panned, toGround, zoomed} from './port.js';
 import {hit, FINGER, MOUSE} from './hit.js';
@@ -72,17 +72,21 @@ export function start(root) {
   keepHost.className = 'ed-keepout';
   waysHost.after(keepHost);
 
-  const rest = draftOf(planId);
+  // A look at an old version has a draft of its own, so that it never takes the place of the work in hand.
+  const old = new URLSearchParams(location.search).get('version'), draftId = old ? `${planId}@${old}` : planId;
+  const rest = draftOf(draftId);
   const restored = rest && rest.plan && JSON.stringify(rest.plan) !== JSON.stringify(loaded) ? rest : null;
   const h0 = Math.max(0, (loaded.hazards ?? []).findIndex((/** @type {any} */ z) => z.name === opts.hazard));
   let history = begin(loaded);
+  // A draft keeps the version it was made from: if another was kept since, keeping it asks.
+  if (restored) base = restored.base;
   if (restored) history = {now: restored.plan, past: [{doc: loaded, cmd: /** @type {any} */ ({do: 'move', h: 0, refs: [], by: [0, 0]}), words: 'bring back the draft'}], future: []};
 
   /** @type {any} */
   const s = {
     history, preview: /** @type {any} */ (null), h: h0, seq: 1,
     turnout: turnouts.find((/** @type {any} */ t) => t.id === opts.turnout) ?? turnouts[0] ?? null,
-    pace: opts.pace ?? '', through: opts.through ?? '',
+    pace: opts.pace ?? '', through: opts.through ?? '', cls: opts.for ?? '',
     port: {cx: 0, cy: 0, k: 10, w: 0, h: 0}, chosen: [], tool: 'select', guides: [], cross: null, draft: null,
     answer: null, answerSeq: 0, shown: null, shownSeq: 0, freshAt: 0, stale: false, trouble: '',
     compareWay: null, takenWay: null, compared: null, dragging: false,
@@ -133,7 +137,7 @@ export function start(root) {
   const say = (/** @type {string} */ w) => { s.says = w; redraw(); };
 
   // ---- the planner ---------------------------------------------------------
-  const question = () => ({plan: docNow(), hazard: docNow().hazards?.[s.h]?.name ?? '', turnout: s.turnout?.id ?? '', pace: s.pace, through: s.through, for: opts.for ?? ''});
+  const question = () => ({for: s.cls, plan: docNow(), hazard: docNow().hazards?.[s.h]?.name ?? '', turnout: s.turnout?.id ?? '', pace: s.pace, through: s.through});
   function docNow() { if (docMemo[0] !== s.history.now || docMemo[1] !== s.preview) { docMemo = [s.history.now, s.preview]; shownDoc = doc(); } return shownDoc; }
 
   const solving = newestWins((job, signal) => call('POST', `${api}/solve`, job, signal), {
@@ -180,7 +184,7 @@ export function start(root) {
   });
   const settle = settled(SETTLE, () => {
     if (!s.turnout || !s.history.now.hazards?.[s.h]) return;
-    solving.ask({...question(), for: opts.for ?? '', most: 10, seq: s.seq});
+    solving.ask({...question(), most: 10, seq: s.seq});
     if (!s.preview) checking.ask({body: {plan: s.history.now}, doc: s.history.now});
   });
   function lost() {
@@ -224,8 +228,11 @@ export function start(root) {
   function setHistory(next) {
     s.history = next;
     s.chosen = s.chosen.filter((/** @type {string} */ r) => exists(next.now, s.h, r));
-    s.saved = putDraft(planId, {base, plan: next.now, at: Date.now()}) ? 'draft' : 'unkept';
-    pickThrough.fill(throughs());
+    s.saved = putDraft(draftId, {base, plan: next.now, at: Date.now()}) ? 'draft' : 'unkept';
+    const letters = throughs();
+    // With no letter left to drive through, or with the first one given, it is the last.
+    if (!letters.some((/** @type {any} */ l) => l.value === s.through)) s.through = letters.at(-1)?.value ?? '';
+    pickThrough.fill(letters, s.through);
     changed(true);
   }
   const undo = () => { const w = s.history.past.at(-1)?.words; if (w) { setHistory(undone(s.history)); say(`Undone: ${w}.`); } };
@@ -234,7 +241,7 @@ export function start(root) {
   const fit = (/** @type {boolean} */ all = true) => {
     // First the whole ground; the hazard alone where that is much larger to see.
     const whole = fitted(boxOf(s.history.now), s.port.w, s.port.h, 46), near = fitted(boxOf(s.history.now, s.h), s.port.w, s.port.h, 64);
-    s.port = !all && near.k > 1.2 * whole.k && whole.k < 14 ? near : whole;
+    s.port = !all && near.k > 1.35 * whole.k && whole.k < 14 ? near : whole;
     if (all) s.handled = true;
     redraw();
   };
@@ -245,7 +252,7 @@ export function start(root) {
     if (r.ok) {
       base = String(r.version);
       root.dataset.version = base;
-      if (s.history.now === plan) { dropDraft(planId); s.saved = 'kept'; }
+      if (s.history.now === plan) { dropDraft(draftId); s.saved = 'kept'; }
       s.savedWords = `Kept as version ${r.letter}, ${new Date().toTimeString().slice(0, 5)}.`;
       s.conflict = null;
       document.dispatchEvent(new CustomEvent('plan-kept', {detail: {version: r.version, letter: r.letter}}));
@@ -341,7 +348,7 @@ export function start(root) {
   });
   const drawStrip = createStrip(stripHost);
   const drawPlay = createPlay(playHost, byId('drive'), {get: () => s, play(p) { s.play = p; redraw(); }, say});
-  const drawKeep = createKeepout(keepHost, {get: () => s, api, say, more: () => ({through: s.through, for: opts.for ?? ''}), set(k) { s.keepout = {...s.keepout, ...k}; redraw(); }});
+  const drawKeep = createKeepout(keepHost, {get: () => s, api, say, more: () => ({through: s.through, for: s.cls}), set(k) { s.keepout = {...s.keepout, ...k}; redraw(); }});
 
   /** A move that would make the room that is wanting: the first thing that is one point, away from the other. @param {any} r none_because */
   function cureFor(r) {
@@ -378,7 +385,7 @@ export function start(root) {
       <span class="keep-words" role="status">${s.lost ? 'No connection to the laptop; trying again. Changes stay in this browser.' : s.savedWords || (s.saved === 'draft' ? 'Draft in this browser, not kept yet.' : s.saved === 'unkept' ? 'Not kept, and this browser keeps no draft.' : '')}</span></div>
       ${s.conflict ? html`<div class="conflict" role="alert"><b>Attend:</b> somebody kept ${s.conflict.letter ? `version ${s.conflict.letter}` : 'another version'} while you were drawing. Both can stay.
         <button type="button" @click=${() => { base = String(s.conflict.newest ?? base); s.conflict = null; void keep(); }}>Keep mine as the next version</button>
-        <button type="button" @click=${() => { dropDraft(planId); location.reload(); }}>Take theirs, leave mine</button></div>` : nothing}`, toolRow);
+        <button type="button" @click=${() => { dropDraft(draftId); location.reload(); }}>Take theirs, leave mine</button></div>` : nothing}`, toolRow);
   }
 
   /** @type {any[]} */
@@ -433,7 +440,7 @@ export function start(root) {
     const first = s.port.w === 0;
     s.port = {...s.port, w, h: hgt};
     // Until a hand has moved the paper it is fitted anew when the window changes.
-    if (first && w < 700) s.tool = 'pan'; // a phone is for looking
+    if (first && window.innerWidth <= 760) s.tool = 'pan'; // a phone is for looking
     if (first || !s.handled) fit(false); else redraw();
   }).observe(paper);
   window.addEventListener('online', () => settle.soon());

@@ -29,7 +29,7 @@ import {add, bearingOf, dist, left, mid, same, sub, unit} from './plane.js';
  */
 /** @typedef {{name: string, marker_radius?: number, in: Pair, out: Pair, gates?: LetterGate[]}} Hazard */
 /** @typedef {{terret: string, name: string, ground: {outline: Pt[]}, arena?: any, things?: Thing[], hazards?: Hazard[], courses?: any[]}} Plan */
-/** @typedef {Pair & {key: string, label: string}} Gate  key is `in`, `out` or the letter */
+/** @typedef {Pair & {key: string, label: string, for?: string[]}} Gate  key is `in`, `out` or the letter */
 
 export const DEFAULT_MARKER_RADIUS = 0.06;
 
@@ -56,10 +56,13 @@ export function gatesOf(doc, h) {
   if (!hz) return [];
   return [
     {key: 'in', label: 'In', ...hz.in},
-    ...(hz.gates ?? []).map((g) => ({key: g.letter, label: g.letter, right: g.right, left: g.left})),
+    ...(hz.gates ?? []).map((g) => ({key: g.letter, label: g.letter, right: g.right, left: g.left, for: g.for})),
     {key: 'out', label: 'Out', ...hz.out},
   ];
 }
+
+/** Whether a gate is for this class; one that names none is for everybody. @param {{for?: string[]}} g @param {string} cls */
+export const isFor = (g, cls) => !g.for?.length || g.for.includes(cls);
 
 /** @param {Plan} doc @param {number} h @param {string} key @returns {Pair | undefined} */
 export function pairOf(doc, h, key) {

@@ -4,6 +4,8 @@
 
 import {add, bearingOf, dist, nearestOn, right, scale, sub, towards, turnFrom, unit, between} from './plane.js';
 
+import {isFor} from './model.js';
+
 /** @typedef {import('./plane.js').Pt} Pt */
 /**
  * @typedef {Object} Sample
@@ -83,13 +85,13 @@ export function tightEnd(t, s, tight) {
   return best;
 }
 
-/** What each gate is at second t: due, live, dead, or not in play. @param {import('./model.js').Gate[]} gates @param {string} through @param {Route | null} route @param {number} t @returns {Map<string, 'due'|'live'|'dead'|'out of play'>} */
-export function gateStates(gates, through, route, t) {
+/** What each gate is at second t: due, live, dead, or not in play. @param {import('./model.js').Gate[]} gates @param {string} through @param {Route | null} route @param {number} t @param {string} [cls] class driven for @returns {Map<string, 'due'|'live'|'dead'|'out of play'>} */
+export function gateStates(gates, through, route, t, cls = '') {
   const states = new Map(), driven = new Set();
   if (route) for (const p of route.passes) if (p.t_s <= t + 1e-9 && p.forward && p.was !== 'dead') driven.add(p.gate);
   let due = '';
   for (const g of gates) {
-    const later = g.key.length === 1 && through && g.key > through;
+    const later = g.key.length === 1 && ((through && g.key > through) || !isFor(g, cls));
     const st = later ? 'out of play' : driven.has(g.key) ? 'dead' : 'live';
     if (st === 'live' && !due && (g.key !== 'in' || !route)) { due = g.key; states.set(g.key, 'due'); } else states.set(g.key, st);
   }

@@ -117,7 +117,7 @@ export function createView(host, title) {
   function drawGates(s, doc) {
     const signs = signsFor(s, doc), route = s.shown;
     const t = s.play.on || s.play.t > 0 ? s.play.t : -1;
-    const states = gateStates(gates(doc, s.h), s.through, route, t);
+    const states = gateStates(gates(doc, s.h), s.through, route, t, s.cls);
     const rank = {due: 3, live: 2, dead: 1, 'out of play': 0};
     /** @type {Map<string, string>} */
     const line = new Map();
@@ -150,22 +150,48 @@ export function createView(host, title) {
       {key: 'ticks', seen: [shown, port, s.stale], draw: () => (shown && !s.stale ? svg`<path d=${ticksPath(shown, port)} class="ticks"/>` : nothing)},
     ]);
     const tights = shown && !s.stale && !s.dragging && t ? shown.tight.slice(0, 3).filter((x, i) => i === 0 || x.clearance_m < 0.5) : [];
+    const labels = tights.length ? labelsFor(s, doc, tights, port) : [];
     sync.marks([
       {key: 'stale', seen: [s.stale && shown, port], draw: () => {
         if (!s.stale || !shown) return nothing;
         const at = see(clearest(shown, signsFor(s, doc).map((q) => q.gate)));
         return svg`<text x=${n(at[0] + 10)} y=${n(at[1])} class="stale-word">stale</text>`;
       }},
-      ...tights.map((x, i) => ({key: `tight${i}`, seen: [x, port, t], draw: () => tightTpl(t, /** @type {Route} */ (shown), x, i, port, signsFor(s, doc))})),
+      ...tights.map((x, i) => ({key: `tight${i}`, seen: [x, port, t, kept.signs], draw: () => tightTpl(t, /** @type {Route} */ (shown), x, i, port, labels[i])})),
     ]);
   }
 
-  /** @param {any} s @param {Port} port */
+  /**
+   * Where the words of the tight places stand: near the place, clear of signs,
+   * lines and each other.
+   * @param {any} s @param {any} doc @param {any[]} tights @param {Port} port @returns {Pt[]}
+   */
+  function labelsFor(s, doc, tights, port) {
+    const taken = signsFor(s, doc).flatMap((q) => [q.rightSign, q.leftSign, q.disc, q.seconds, q.right, q.left]);
+    for (let i = 0; i < s.shown.samples.length; i += 3) taken.push(toScreen(port, s.shown.samples[i].lead));
+    for (const th of doc.things ?? []) if (th.at) taken.push(toScreen(port, th.at));
+    return tights.map((x) => {
+      const a = toScreen(port, x.at);
+      let best = a, room = -1;
+      for (const far of [1, 1.5]) {
+        for (let deg = 0; deg < 360; deg += 45) {
+          const d = towards(deg), p = /** @type {Pt} */ ([a[0] + d[0] * 40 * far, a[1] - d[1] * 24 * far]);
+          const free = Math.min(22, ...taken.map((q) => Math.max(Math.abs(q[0] - p[0]) - 16, Math.abs(q[1] - p[1])))) - 8 * far;
+          if (free > room) { best = p; room = free; }
+        }
+      }
+      taken.push(best, [best[0] - 16, best[1]], [best[0] + 16, best[1]]);
+      return best;
+    });
+  }
+
+  /** The area can have many pieces: its path is made once for a scale and then only shifted. @param {any} s @param {Port} port */
   function drawKeepout(s, port) {
-    const k = s.keepout.on ? s.keepout.pieces : null;
-    if (still.keep[0] === k && still.keep[1] === port) return;
-    still.keep = [k, port];
-    const d = (k ?? []).map((/** @type {Pt[]} */ ring) => pathOf(ring.map((p) => toScreen(port, p)), true)).join('');
+    const k = s.keepout.on ? s.keepout.pieces : null, here = {...port, cx: 0, cy: 0, w: 0, h: 0};
+    if (k) layer('keepout').setAttribute('transform', `translate(${toScreen(port, [0, 0]).map(n)})`);
+    if (still.keep[0] === k && still.keep[1] === port.k) return;
+    still.keep = [k, port.k];
+    const d = (k ?? []).map((/** @type {Pt[]} */ ring) => pathOf(ring.map((p) => toScreen(here, p)), true)).join('');
     render(k ? svg`<path d=${d} class="keepout"/><path d=${d} class="keepout-in"/><path d=${d} class="keepout-hatch" fill="url(#ed-keep)"><title>Where people do not stand while it is driven</title></path>` : svg``, layer('keepout'));
   }
 
@@ -296,17 +322,11 @@ function ticksPath(route, port) {
   return d;
 }
 
-/** @param {any} t @param {Route} route @param {any} x @param {number} i @param {Port} port @param {import('./layout.js').GateSigns[]} signs */
-function tightTpl(t, route, x, i, port, signs) {
+/** @param {any} t @param {Route} route @param {any} x @param {number} i @param {Port} port @param {Pt} at where its words stand */
+function tightTpl(t, route, x, i, port, at) {
   const s = sampleAt(route.samples, 's_m', x.s_m), end = tightEnd(t, s, x) ?? s.lead;
   const a = toScreen(port, x.at), b = toScreen(port, end), u = dist(a, b) > 0.5 ? unit(sub(b, a)) : /** @type {Pt} */ ([1, 0]), c = left(u);
   const bar = (/** @type {Pt} */ p) => pathOf([add(p, scale(c, 5)), add(p, scale(c, -5))]);
-  // The words stand on the thing's side, away from the line; where a sign or
-  // other words are in the way, on the clearest of the other sides.
-  const taken = signs.flatMap((q) => [q.rightSign, q.leftSign, q.disc, q.seconds]);
-  const free = (/** @type {Pt} */ p) => Math.min(...taken.map((q) => Math.max(Math.abs(q[0] - p[0]) - 14, Math.abs(q[1] - p[1]))));
-  const sides = [scale(u, -1), c, scale(c, -1), u].map((d) => add(a, /** @type {Pt} */ ([d[0] * 34, d[1] * 20])));
-  const at = sides.find((p) => free(p) > 22) ?? sides.reduce((p, q) => (free(q) > free(p) ? q : p));
   return svg`<g class=${i === 0 ? 'tight first' : 'tight'}><path d=${bar(a) + bar(b) + pathOf([add(a, scale(u, -8)), add(b, scale(u, 8))])}/>
     <text x=${n(at[0])} y=${n(at[1] + 5)} text-anchor="middle">${room(x.clearance_m)}</text></g>`;
 }
