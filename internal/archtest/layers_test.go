@@ -4,7 +4,10 @@ import (
 	"bytes"
 	"encoding/json"
 	"io"
+	"io/fs"
+	"os"
 	"os/exec"
+	"path/filepath"
 	"slices"
 	"strings"
 	"testing"
@@ -14,8 +17,37 @@ import (
 
 const module = "terret"
 
+// seen looks at every Go file of the module. Go takes a test as passed until
+// something the test itself looked at has changed, and knows nothing of what
+// `go list` looked at: without this, a broken layer would go unseen behind an
+// old "(cached)".
+func seen(t *testing.T) {
+	t.Helper()
+	n := 0
+	err := filepath.WalkDir("../..", func(path string, d fs.DirEntry, err error) error {
+		switch {
+		case err != nil:
+			return err
+		case d.IsDir() && strings.HasPrefix(d.Name(), ".") && len(d.Name()) > 2:
+			return fs.SkipDir
+		case d.IsDir() || filepath.Ext(path) != ".go":
+			return nil
+		}
+		n++
+		_, err = os.Stat(path)
+		return err
+	})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if n < 10 {
+		t.Fatalf("only %d Go files were found", n)
+	}
+}
+
 // The house as it stands keeps its layers.
 func TestLayers(t *testing.T) {
+	seen(t)
 	cmd := exec.Command("go", "list", "-json=ImportPath,Imports", module+"/...")
 	var stderr bytes.Buffer
 	cmd.Stderr = &stderr

@@ -91,6 +91,8 @@ func TestSubtle(t *testing.T) {
 		{"nothing but in and out", "in out", "B", gates.Eliminated, 1, "de"},
 		{"what comes after Out", "A B out B C", "B", gates.Clean, 0, "ddd--"},
 		{"a letter of another class in between, backwards", "A F< B", "B", gates.Clean, 0, "d-d"},
+		{"In again, then a gate left out", "in A in< in C out", "C", gates.Eliminated, 1, "ddffee"},
+		{"In again while an error waits to be put right", "in A C in B C out", "C", gates.Corrected, 1, "ddefddd"},
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			v := judge(t, c.drive, c.through, r)
@@ -143,6 +145,45 @@ func TestPenaltiesAreDecimal(t *testing.T) {
 	v := judge(t, "B A C B D C D", "D", r)
 	if v.Errors != 3 || v.Penalties == nil || *v.Penalties != "6.3" {
 		t.Errorf("%d errors, penalties %v", v.Errors, v.Penalties)
+	}
+}
+
+// What each gate was, in the words of docs/files.md: letters are live until they
+// are driven, whether due or not; only In and Out are due.
+func TestWas(t *testing.T) {
+	r := threePhase(t)
+	for _, c := range []struct{ name, drive, through, was string }{
+		{"a clean drive", "in A B out", "B", "due live live due"},
+		{"dead gates, backwards and In again", "in A A< in B out", "B", "due live dead dead live due"},
+		{"a letter out of turn is live, and so is the owed one", "A C B C", "C", "live live live live"},
+		{"Out before its turn", "A out B", "B", "live live not in play"},
+		{"Out backwards in its turn", "A out< out", "A", "live due due"},
+		{"a letter of another class", "A D", "A", "live not in play"},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			var was []string
+			for _, s := range judge(t, c.drive, c.through, r).Steps {
+				was = append(was, s.Was)
+			}
+			if got := strings.Join(was, " "); got != c.was {
+				t.Errorf("%s: %s, want %s", c.drive, got, c.was)
+			}
+		})
+	}
+}
+
+// The verdict says its arithmetic.
+func TestVerdictWords(t *testing.T) {
+	for drive, want := range map[string]string{
+		"A B C":         "Clean: every gate was driven in its turn.",
+		"A C B C":       "One error, put right: 20 penalties.",
+		"B A A< C< B C": "2 errors, each put right: 2 × 20 = 40 penalties.",
+		"A C":           "Eliminated: it left by Out with B still owed.",
+		"A B out C":     "Eliminated: it left by Out with C still owed.",
+	} {
+		if got := judge(t, drive, "C", threePhase(t)).Why; got != want {
+			t.Errorf("%s: %q, want %q", drive, got, want)
+		}
 	}
 }
 
