@@ -48,12 +48,13 @@ func (c hazardJudgeCommand) Run(s *streams) error {
 		through = letter
 	} else if through == "" {
 		return &fault.Fault{Code: fault.Usage, Rule: "through", Place: "--through", Message: "the drive names no letter, so nobody can tell which were in play", Hint: "say the last one with --through"}
-	} else {
-		s.warn("taken as a drive through " + through + ", the latest letter driven; --through says otherwise")
 	}
 	p, err := rules.Load(c.Rules)
 	if err != nil {
 		return err
+	}
+	if c.Through == "" {
+		s.warn("taken as a drive through " + through + ", the latest letter driven; --through says otherwise")
 	}
 	v := gates.Judge(passes, gates.Letters(through), gates.RulesOf(p))
 	if c.JSON {

@@ -7,6 +7,7 @@ import (
 	"text/tabwriter"
 
 	"terret/internal/fault"
+	"terret/internal/gates"
 	"terret/internal/hazard"
 	"terret/internal/plan"
 	"terret/internal/turnout"
@@ -55,6 +56,9 @@ func (c hazardRoutesCommand) Run(s *streams) error {
 	}
 	if t, err = t.WithPace(c.Pace); err != nil {
 		return err
+	}
+	if letter, ok := gates.Gate(c.Through); ok {
+		c.Through = letter // b means B, as it does to the judge
 	}
 	a, err := hazard.Routes(s.ctx, hazard.Question{
 		Plan: p, Hazard: c.Hazard, Turnout: t, Through: c.Through, For: c.For, Most: c.Most,

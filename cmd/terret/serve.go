@@ -10,6 +10,7 @@ import (
 	"os"
 	"path/filepath"
 	"runtime"
+	"strconv"
 	"strings"
 	"time"
 
@@ -44,9 +45,12 @@ Examples:
 const patience = 3 * time.Second
 
 func (c serveCommand) Run(s *streams) (err error) {
-	host, _, err := net.SplitHostPort(c.Addr)
+	host, port, err := net.SplitHostPort(c.Addr)
+	if err == nil {
+		_, err = strconv.ParseUint(port, 10, 16)
+	}
 	if err != nil {
-		return &fault.Fault{Code: fault.Usage, Rule: "addr", Place: "--addr", Message: fmt.Sprintf("%q is no address", c.Addr), Hint: "write HOST:PORT, such as 127.0.0.1:8730"}
+		return &fault.Fault{Code: fault.Usage, Rule: "addr", Place: "--addr", Message: fmt.Sprintf("%q is no address", c.Addr), Hint: "write HOST:PORT, such as 127.0.0.1:8730; a port is 0 to 65535"}
 	}
 	where, passing, err := c.place()
 	if err != nil {
