@@ -281,6 +281,7 @@ type Strain struct {
 	TurnedLeft, TurnedRight float64 // rad, both positive
 	Lock                    float64 // largest lock, rad
 	SideForce               float64 // greatest v²κ, m/s²
+	Kink                    float64 // quickest change of curvature, per m²
 }
 
 // Strain measures the run.
@@ -299,6 +300,9 @@ func (r *Run) Strain() Strain {
 		s.Lock = math.Max(s.Lock, math.Atan2(math.Abs(a.Cross(b)), a.Dot(b)))
 		if i > 0 {
 			p := &r.Places[i-1]
+			if h := q.S - p.S; h > 0 {
+				s.Kink = math.Max(s.Kink, math.Abs(q.K-p.K)/h)
+			}
 			d := math.Atan2(q.Dir.Cross(p.Dir), q.Dir.Dot(p.Dir)) // positive right
 			if d > 0 {
 				s.TurnedRight += d

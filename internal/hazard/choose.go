@@ -14,6 +14,7 @@ const (
 	topPerLeg  = 5
 	rounds     = 3
 	repairMost = 16 // strings of a leg to try while nothing is drivable yet
+	givesUp    = 60 // lines shaped without a drivable one among them
 )
 
 // search exchanges strings leg by leg.
@@ -112,7 +113,7 @@ func (s *search) first() {
 	s.idx = make([]int, len(s.legs))
 	s.best = s.try(s.idx)
 	n := len(s.legs)
-	for most := topPerLeg; s.best.fault != "" && most <= repairMost; {
+	for most := topPerLeg; s.best.fault != "" && most <= repairMost && s.solves < givesUp; {
 		leg := s.best.leg
 		better := false
 		for _, i := range []int{leg, leg - 1, leg + 1} {

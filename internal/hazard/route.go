@@ -48,6 +48,7 @@ const (
 // is kept back for readers who take curvature by differences.
 const (
 	radiusGrace = 0.991
+	quickest    = 0.6  // m of line in which the curvature may go from nought to the greatest
 	measureStep = 0.05 // m
 	searchStep  = 0.1  // m, while comparing
 )
@@ -170,6 +171,9 @@ func (k *task) rule(r *route) {
 			}
 			return -p.Dir.Dot(p.Tow)
 		}), "needs %.0f° of lock, %.0f° is its largest", deg(r.strain.Lock), deg(t.Vehicle.Lock))
+	}
+	if most := 1 / (math.Min(t.Turning.Left, t.Turning.Right) * quickest); r.strain.Kink > most {
+		say(0.05, 0, "bends too suddenly")
 	}
 	p := &r.run.Places[0]
 	if c := p.Dir.Dot(k.steps[0].fwd); c < math.Cos(30*math.Pi/180) {

@@ -8,6 +8,7 @@ import (
 
 	"terret/internal/drive"
 	"terret/internal/geom"
+	"terret/internal/plan"
 )
 
 // DefaultMost is how many routes are shown when nobody asks for another number.
@@ -63,25 +64,20 @@ func (k *task) because(r *route) *Reason {
 	if r.run == nil {
 		return why
 	}
-	near := r.run.Nearest(k.obs, 0.5)
 	if r.room.Room < k.t.Margin {
-		// What is on the other side of the tight place tells how wide it is.
+		short := k.t.Margin - r.room.Room
 		why.Between = []string{r.room.Thing}
-		need := 2 * (k.t.HalfWidth() + k.t.Margin)
-		for _, n := range near {
-			if n.Thing != r.room.Thing && math.Abs(n.S-r.room.S) < 4 {
-				why.Between = append(why.Between, n.Thing)
-				why.Needs = need + math.Max(0, k.t.Margin-r.room.Room)
-				why.Has = n.At.Dist(r.room.At)
-				why.Needs = why.Has + math.Max(0, k.t.Margin-r.room.Room) + math.Max(0, k.t.Margin-n.Room)
-				why.Text = fmt.Sprintf("%s needs %s m, there are %s m between %s and %s.", to, dm(why.Needs), dm(why.Has), r.room.Thing, n.Thing)
-				return why
-			}
+		if other, has := k.opposite(r); other != nil {
+			why.Between = append(why.Between, other.Thing)
+			why.Has, why.Needs = has, has+short+math.Max(0, k.t.Margin-other.Room)
+			why.Text = fmt.Sprintf("%s needs %s m, there are %s m between %s and %s.", to, dm(why.Needs), dm(why.Has), r.room.Thing, other.Thing)
+			return why
 		}
 		why.Needs, why.Has = k.t.Margin, r.room.Room
-		why.Text = fmt.Sprintf("No way to %s was found that can be driven: on the nearest, the %s passes %s with %.0f cm to spare and %.0f cm are asked.", to, r.room.Part, r.room.Thing, 100*r.room.Room, 100*k.t.Margin)
+		why.Text = fmt.Sprintf("No way to %s was found that can be driven: on the nearest, between %s, the %s is %.0f cm short of room at %s.", to, k.legName(r.leg+1), r.room.Part, 100*short, r.room.Thing)
 		return why
 	}
+	near := r.run.Nearest(k.obs, 0.5)
 	for _, h := range []struct {
 		hand      string
 		need, has float64
@@ -96,6 +92,53 @@ func (k *task) because(r *route) *Reason {
 		}
 	}
 	return why
+}
+
+// opposite finds what stands on the other hand of the turnout at its tightest
+// place, and the room between the two: the opening it did not fit through.
+func (k *task) opposite(r *route) (*drive.Near, float64) {
+	const reach = 4.0 // m along the line that count as one place
+	var here *drive.Place
+	for i := range r.run.Places {
+		if p := &r.run.Places[i]; here == nil || math.Abs(p.S-r.room.S) < math.Abs(here.S-r.room.S) {
+			here = p
+		}
+	}
+	// Sides are told from the vehicle's middle line where it is tight.
+	side := func(q geom.Vec) float64 { return q.Sub(here.Axle).Dot(here.Tow.Right()) }
+	near := r.run.Nearest(k.obs, 1)
+	tight := k.obstacle(r.room.Thing)
+	for i := range near {
+		n := &near[i]
+		if n.Thing == r.room.Thing || math.Abs(n.S-r.room.S) > reach || side(n.At)*side(r.room.At) >= 0 {
+			continue
+		}
+		if has := apart(tight, k.obstacle(n.Thing)); has > 0 {
+			return n, has
+		}
+	}
+	return nil, 0
+}
+
+func (k *task) obstacle(id string) *plan.Obstacle {
+	for i := range k.obs {
+		if k.obs[i].ID == id {
+			return &k.obs[i]
+		}
+	}
+	return nil
+}
+
+// apart is the least distance between the faces of two things, m.
+func apart(a, b *plan.Obstacle) float64 {
+	d := math.Inf(1)
+	for s := range a.Segs {
+		for t := range b.Segs {
+			e, _, _ := geom.SegDist(s, t)
+			d = math.Min(d, e)
+		}
+	}
+	return d - a.Radius - b.Radius
 }
 
 // noWay says why a leg has no way round: the widest opening that would help.
