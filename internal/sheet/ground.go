@@ -1,0 +1,401 @@
+package sheet
+
+import (
+	"fmt"
+	"math"
+	"slices"
+
+	"terret/internal/geom"
+	"terret/internal/plan"
+)
+
+// view turns ground (m, y north) into paper (mm, y down). It is the only place
+// that does: a drawing cannot be mirrored by a slip elsewhere.
+type view struct {
+	frame Rect     // on paper
+	mid   geom.Vec // of the ground, in the middle of the frame
+	k     float64  // mm per m
+	One   float64  // the scale: 1 to One
+}
+
+func (v view) at(g geom.Vec) Pt {
+	c := v.frame.mid()
+	return Pt{c.X + (g.X-v.mid.X)*v.k, c.Y - (g.Y-v.mid.Y)*v.k}
+}
+
+// dir is a direction of the ground on paper.
+func (v view) dir(g geom.Vec) Pt { return Pt{g.X, -g.Y} }
+
+func (v view) all(g []geom.Vec) []Pt {
+	out := make([]Pt, len(g))
+	for i := range g {
+		out[i] = v.at(g[i])
+	}
+	return out
+}
+
+// scales are the round scales of one decade that a ruler or an engineer's scale
+// can read.
+var scales = []float64{1, 1.25, 1.5, 2, 2.5, 3, 4, 5, 6, 7.5, 8}
+
+// roundScale is the least round scale that is not under n.
+func roundScale(n float64) float64 {
+	for d := 1.0; d < 1e12; d *= 10 {
+		for _, s := range scales {
+			if s*d >= n*(1-1e-9) {
+				return s * d
+			}
+		}
+	}
+	return n
+}
+
+// least is the largest a drawing is made: 1:20, where a post has its own size.
+const leastScale = 20
+
+// look fits the ground of b into the frame, with pad mm round it for signs.
+func look(b geom.Box, frame Rect, pad float64) view {
+	size := b.Max.Sub(b.Min)
+	w, h := math.Max(1, frame.W-2*pad), math.Max(1, frame.H-2*pad)
+	one := roundScale(math.Max(leastScale, 1000*math.Max(size.X/w, size.Y/h)))
+	return view{frame: frame, mid: b.Min.Mid(b.Max), k: 1000 / one, One: one}
+}
+
+// extent is all of the ground that a drawing must show.
+func extent(p *plan.Plan, h *plan.Hazard) geom.Box {
+	b := geom.EmptyBox()
+	for _, v := range p.Ground.Outline {
+		b = b.Add(v)
+	}
+	pair := func(q plan.Pair) { b = b.Add(q.Right).Add(q.Left) }
+	if h != nil {
+		pair(h.In)
+		pair(h.Out)
+		for _, g := range h.Gates {
+			pair(g.Pair)
+		}
+	}
+	for _, t := range p.Things {
+		switch {
+		case len(t.Outline) > 0:
+			for _, v := range t.Outline {
+				b = b.Add(v)
+			}
+		case len(t.Path) > 0:
+			for _, v := range t.Path {
+				b = b.Add(v)
+			}
+		default:
+			b = b.Add(t.At)
+		}
+	}
+	return b
+}
+
+// ground draws what stands on the ground, and remembers where.
+type ground struct {
+	scene *Scene // a group's items on the way
+	view  view
+	room  *room
+	grid  float64 // metres between grid lines; 0: none
+}
+
+// Pens of the ground. Widths are mm, chosen so that they survive a copier.
+var (
+	thin  = Style{Line: Black, Width: 0.25}
+	pen   = Style{Line: Black, Width: 0.4}
+	thick = Style{Line: Black, Width: 0.7}
+	fill  = Style{Fill: Black}
+)
+
+const (
+	leastPost = 0.7 // mm: a post is a dot of this radius where its own is smaller
+	leastRail = 1.2 // mm wide
+)
+
+// nice is a round length in metres that is about mm millimetres on paper.
+func (g *ground) nice(mmLong float64) float64 {
+	want := mmLong / g.view.k
+	d := math.Pow(10, math.Floor(math.Log10(want)))
+	for _, m := range []float64{1, 2, 5} {
+		if m*d >= want*0.7 {
+			return m * d
+		}
+	}
+	return 10 * d
+}
+
+// metres writes a round number of metres.
+func metres(m float64) string {
+	if m >= 1 || m == 0 {
+		return fmt.Sprintf("%g", math.Round(m*100)/100)
+	}
+	return fmt.Sprintf("%g", math.Round(m*1000)/1000)
+}
+
+// lines draws the grid with its metres along the frame's edge.
+func (g *ground) lines() {
+	step := g.nice(20)
+	f := g.view.frame
+	mid := f.mid()
+	toGround := func(p Pt) geom.Vec {
+		return geom.Vec{X: g.view.mid.X + (p.X-mid.X)/g.view.k, Y: g.view.mid.Y - (p.Y-mid.Y)/g.view.k}
+	}
+	lo, hi := toGround(Pt{f.X, f.Y + f.H}), toGround(Pt{f.X + f.W, f.Y})
+	st := Style{Line: Faint, Width: 0.2}
+	for i := math.Ceil(lo.X / step); i*step <= hi.X; i++ {
+		q := g.view.at(geom.Vec{X: i * step, Y: lo.Y})
+		g.scene.add(line(Pt{q.X, f.Y}, Pt{q.X, f.Y + f.H - 6}, st))
+		words := metres(i * step)
+		if w := measure(words, body, false); q.X-w/2 > f.X+8 && q.X+w/2 < f.X+f.W {
+			t := Text{At: Pt{q.X, f.Y + f.H - 1}, Size: body, Anchor: Middle, Ink: Black, Words: words}
+			g.scene.add(t)
+			g.room.box(textBox(t).in(-0.5), 1)
+		}
+	}
+	for i := math.Ceil(lo.Y / step); i*step <= hi.Y; i++ {
+		q := g.view.at(geom.Vec{X: lo.X, Y: i * step})
+		words := metres(i * step)
+		w := measure(words, body, false)
+		g.scene.add(line(Pt{f.X + w + 2, q.Y}, Pt{f.X + f.W, q.Y}, st))
+		if q.Y > f.Y+4 && q.Y < f.Y+f.H-8 {
+			t := Text{At: Pt{f.X, q.Y + capHeight(body)/2}, Size: body, Ink: Black, Words: words}
+			g.scene.add(t)
+			g.room.box(textBox(t).in(-0.5), 1)
+		}
+	}
+	g.grid = step
+}
+
+// textBox is the room a text takes, from its base line to the top of capitals.
+func textBox(t Text) Rect {
+	w := measure(t.Words, t.Size, t.Bold)
+	h := capHeight(t.Size)
+	x := t.At.X
+	switch t.Anchor {
+	case Middle:
+		x -= w / 2
+	case End:
+		x -= w
+	}
+	return Rect{x, t.At.Y - h, w, h}
+}
+
+// fence draws the outline of the ground as a double line.
+func (g *ground) fence(o geom.Polygon) {
+	pts := g.view.all(o)
+	g.scene.add(path(Style{Line: Black, Width: 1.1}, func(p *Path) { p.way(pts, true) }))
+	g.scene.add(path(Style{Line: White, Width: 0.5}, func(p *Path) { p.way(pts, true) }))
+	for i := range pts {
+		g.room.line(pts[i], pts[(i+1)%len(pts)], 0.8, 0.3)
+	}
+}
+
+// arena draws the rectangle of a dressage arena, with A and C in rings: a letter
+// in a ring is a dressage letter, never a side.
+func (g *ground) arena(a *plan.Arena) {
+	if a == nil {
+		return
+	}
+	w, l, ok := a.Dims()
+	if !ok {
+		return
+	}
+	u := a.Bearing.Dir()
+	r := u.Right()
+	c := []geom.Vec{a.At.Along(r, -w/2), a.At.Along(r, w/2)}
+	c = append(c, c[1].Along(u, l), c[0].Along(u, l))
+	pts := g.view.all(c)
+	g.scene.add(path(Style{Line: Grey, Width: 0.35, Dash: []float64{3, 1}}, func(p *Path) { p.way(pts, true) }))
+	for i := range pts {
+		g.room.line(pts[i], pts[(i+1)%4], 0.3, 0.2)
+	}
+}
+
+// things draws posts, trees, rails and areas.
+func (g *ground) things(all []plan.Thing) {
+	for i := range all { // areas first: they lie under the rest
+		if t := &all[i]; len(t.Outline) > 0 {
+			g.area(t)
+		}
+	}
+	for i := range all {
+		switch t := &all[i]; {
+		case len(t.Outline) > 0:
+		case len(t.Path) > 0:
+			pts := g.view.all(t.Path)
+			w := math.Max(leastRail, t.Width*g.view.k)
+			g.scene.add(path(Style{Line: Black, Width: w}, func(p *Path) { p.way(pts, false) }))
+			g.scene.add(path(Style{Line: White, Width: w - 0.6}, func(p *Path) { p.way(pts, false) }))
+			for j := 1; j < len(pts); j++ {
+				g.room.line(pts[j-1], pts[j], w/2+0.4, 0.8)
+			}
+		default:
+			q := g.view.at(t.At)
+			r := math.Max(leastPost, t.Radius*g.view.k)
+			if t.Kind == plan.Tree {
+				ring := math.Max(2.2, r+1.2)
+				g.scene.add(disc(q, ring, Style{Line: Black, Width: 0.25, Dash: []float64{0.6, 0.9}}))
+				g.scene.add(disc(q, r, fill))
+				g.room.disc(q, ring+0.4, 0.8)
+				continue
+			}
+			if r > 1.5 { // a barrel has a size: a ring with a cross
+				g.scene.add(disc(q, r, Style{Fill: White, Line: Black, Width: 0.4}))
+				k := r * math.Sqrt2 / 2
+				g.scene.add(line(Pt{q.X - k, q.Y - k}, Pt{q.X + k, q.Y + k}, thin), line(Pt{q.X - k, q.Y + k}, Pt{q.X + k, q.Y - k}, thin))
+			} else {
+				g.scene.add(disc(q, r, fill))
+			}
+			g.room.disc(q, r+0.4, 0.8)
+		}
+	}
+}
+
+// area draws an outline: what may not be driven is hatched, what may is dashed
+// and left open.
+func (g *ground) area(t *plan.Thing) {
+	pts := g.view.all(t.Outline)
+	st := pen
+	if t.Drivable {
+		st.Dash = []float64{2, 1.4}
+	} else {
+		g.hatch(pts)
+	}
+	g.scene.add(path(st, func(p *Path) { p.way(pts, true) }))
+	for i := range pts {
+		g.room.line(pts[i], pts[(i+1)%len(pts)], 0.4, 0.3)
+	}
+}
+
+// hatch fills an outline with slanting lines: each is cut where it crosses the
+// outline, and drawn between the first and second crossing, the third and the
+// fourth, …
+func (g *ground) hatch(pts []Pt) {
+	const step = 2.2
+	f := g.view.frame
+	lo, hi := math.Inf(1), math.Inf(-1)
+	for _, p := range pts {
+		lo, hi = math.Min(lo, p.X+p.Y), math.Max(hi, p.X+p.Y)
+	}
+	lo, hi = math.Max(lo, f.X+f.Y), math.Min(hi, f.X+f.W+f.Y+f.H)
+	one := Path{Style: Style{Line: Grey, Width: 0.2}}
+	for c := math.Ceil(lo/step)*step + 1e-7; c < hi; c += step {
+		var xs []float64
+		for i, a := range pts {
+			b := pts[(i+1)%len(pts)]
+			da, db := a.X+a.Y-c, b.X+b.Y-c
+			if (da > 0) != (db > 0) {
+				xs = append(xs, a.X+(b.X-a.X)*da/(da-db))
+			}
+		}
+		slices.Sort(xs)
+		for i := 0; i+1 < len(xs); i += 2 {
+			one.MoveTo(Pt{xs[i], c - xs[i]}).LineTo(Pt{xs[i+1], c - xs[i+1]})
+		}
+	}
+	if len(one.Steps) > 0 {
+		g.scene.add(one)
+	}
+}
+
+// names writes the areas' names, then as many ids of posts, trees and rails as
+// find room. It gives how many did not.
+func (g *ground) names(all []plan.Thing, ids bool) (missed int) {
+	for i := range all {
+		t := &all[i]
+		if len(t.Outline) == 0 {
+			continue
+		}
+		words := t.ID
+		if t.Kind != t.ID && !ids {
+			words = t.Kind
+		}
+		if t.Drivable {
+			words += " (may be driven)"
+		}
+		var c geom.Vec
+		for _, q := range t.Outline {
+			c = c.Add(q.Mul(1 / float64(len(t.Outline))))
+		}
+		if !g.label(g.view.at(c), 0, words, body, false, true) {
+			missed++
+		}
+	}
+	if !ids {
+		return missed
+	}
+	for i := range all {
+		t := &all[i]
+		if len(t.Outline) > 0 {
+			continue
+		}
+		q, r := g.view.at(t.At), math.Max(leastPost, t.Radius*g.view.k)
+		if len(t.Path) > 0 {
+			m := len(t.Path) / 2
+			q, r = g.view.at(t.Path[m-1].Mid(t.Path[m])), leastRail/2
+		}
+		if t.Kind == plan.Tree {
+			r = math.Max(2.2, r+1.2)
+		}
+		if !g.label(q, r+0.8, t.ID, body, false, false) && !g.label(q, r+0.6, t.ID, small, false, false) {
+			missed++
+		}
+	}
+	return missed
+}
+
+// label writes words beside a place where they hide nothing. must writes them
+// in the least bad place; otherwise they are left out when they would hide
+// something that counts.
+func (g *ground) label(c Pt, r float64, words string, size float64, bold, must bool) bool {
+	if !g.view.frame.has(c) {
+		return true // not in this drawing
+	}
+	words = fit(words, size, bold, 45)
+	w, h := measure(words, size, bold)+1, capHeight(size)+1
+	cand := around(c, r, w, h, 0, 1.5)
+	if must {
+		cand = append([]Rect{{c.X - w/2, c.Y - h/2, w, h}}, around(c, r, w, h)...)
+	}
+	i, hid := g.room.best(cand)
+	if hid >= 0.8 && !must {
+		return false
+	}
+	b := cand[i]
+	g.scene.add(box(b, Style{Fill: White}))
+	g.scene.add(Text{At: Pt{b.X + b.W/2, b.Y + b.H - 0.5}, Size: size, Bold: bold, Anchor: Middle, Ink: Black, Words: words})
+	g.room.box(b, 1)
+	return true
+}
+
+// northAndScale draws the north arrow and the scale bar into a strip that is
+// 14 mm high, and states the scale.
+func (g *ground) northAndScale(r Rect, paper string) {
+	s := g.scene
+	x, y := r.X+4, r.Y+r.H-2
+	s.add(line(Pt{x, y}, Pt{x, y - 10}, thick))
+	s.add(path(fill, func(p *Path) { p.way([]Pt{{x, y - 12}, {x + 2, y - 7}, {x - 2, y - 7}}, true) }))
+	s.add(Text{At: Pt{x + 3, y - 6}, Size: body, Bold: true, Ink: Black, Words: "N"})
+
+	long := g.nice(50)
+	bar := long * g.view.k
+	x0 := r.X + 18
+	half := path(fill, func(p *Path) { p.rect(Rect{x0, y - 2.5, bar / 2, 2.5}) })
+	s.add(half, box(Rect{x0, y - 2.5, bar, 2.5}, pen))
+	num := func(x float64, words string) {
+		s.add(Text{At: Pt{x, y - 4.2}, Size: body, Anchor: Middle, Ink: Black, Words: words})
+	}
+	num(x0, "0")
+	num(x0+bar, metres(long)+" m")
+	num(x0+bar/2, metres(long/2))
+	says := fmt.Sprintf("Scale 1:%.0f on %s", g.view.One, paper)
+	if g.view.One != math.Trunc(g.view.One) {
+		says = fmt.Sprintf("Scale 1:%g on %s", g.view.One, paper)
+	}
+	room := r.X + r.W - (x0 + bar + 14)
+	if measure(says, body, false) > room {
+		says = fmt.Sprintf("1:%g", g.view.One)
+	}
+	s.add(Text{At: Pt{r.X + r.W, y}, Size: body, Anchor: End, Ink: Black, Words: says})
+}

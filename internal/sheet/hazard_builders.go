@@ -1,0 +1,3 @@
+package sheet
+
+func builders(in *HazardInput) []Scene { return nil }
