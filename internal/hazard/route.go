@@ -145,7 +145,7 @@ func (k *task) rule(r *route) {
 		r.miss += miss
 	}
 	if r.room.Room < t.Margin {
-		say(math.Min(t.Margin-r.room.Room, 2), r.room.S, "%s comes within %s m of %s", r.room.Part, dm(r.room.Room), r.room.Thing)
+		say(math.Min(t.Margin-r.room.Room, 2), r.room.S, "%s comes within %s m of %s", r.room.Part, dm(r.room.Room), thingName(r.room.Thing))
 	}
 	where := func(worse func(p *drive.Place) float64) (s float64) {
 		most := math.Inf(-1)

@@ -48,9 +48,6 @@ func Routes(ctx context.Context, q Question) (*Answer, error) {
 		return a, nil
 	}
 	k.answer(a, s)
-	if debug != nil {
-		debug(s)
-	}
 	if len(a.Routes) == 0 {
 		a.NoneBecause = k.because(s.best)
 	}
@@ -70,11 +67,11 @@ func (k *task) because(r *route) *Reason {
 		if other, has := k.opposite(r); other != nil {
 			why.Between = append(why.Between, other.Thing)
 			why.Has, why.Needs = has, has+short+math.Max(0, k.t.Margin-other.Room)
-			why.Text = fmt.Sprintf("%s needs %s m, there are %s m between %s and %s.", to, dm(why.Needs), dm(why.Has), r.room.Thing, other.Thing)
+			why.Text = fmt.Sprintf("%s needs %s m, there are %s m between %s and %s.", to, dm(why.Needs), dm(why.Has), thingName(r.room.Thing), thingName(other.Thing))
 			return why
 		}
 		why.Needs, why.Has = k.t.Margin, r.room.Room
-		why.Text = fmt.Sprintf("No way to %s was found that can be driven: on the nearest, between %s, the %s is %.0f cm short of room at %s.", to, k.legName(r.leg+1), r.room.Part, 100*short, r.room.Thing)
+		why.Text = fmt.Sprintf("No way to %s was found that can be driven: on the nearest, between %s, the %s is %.0f cm short of room at %s.", to, k.legName(r.leg+1), r.room.Part, 100*short, thingName(r.room.Thing))
 		return why
 	}
 	near := r.run.Nearest(k.obs, 0.5)
@@ -177,7 +174,7 @@ func (k *task) noWay(leg int, sc *scene) *Reason {
 	why.Has = lo
 	if pinch[0] != "" {
 		why.Between = pinch[:]
-		why.Text = fmt.Sprintf("%s needs %s m, there are %s m between %s and %s.", gateName(b.name), dm(need), dm(lo), pinch[0], pinch[1])
+		why.Text = fmt.Sprintf("%s needs %s m, there are %s m between %s and %s.", gateName(b.name), dm(need), dm(lo), thingName(pinch[0]), thingName(pinch[1]))
 	} else {
 		why.Text = fmt.Sprintf("%s needs %s m, the widest way there is %s m.", gateName(b.name), dm(need), dm(lo))
 	}
@@ -372,5 +369,3 @@ func (k *task) sample(run *drive.Run, i int) Sample {
 	}
 	return s
 }
-
-var debug func(*search)

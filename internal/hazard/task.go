@@ -23,6 +23,7 @@ package hazard
 import (
 	"fmt"
 	"math"
+	"strings"
 
 	"terret/internal/fault"
 	"terret/internal/geom"
@@ -254,6 +255,21 @@ func gateName(name string) string {
 		return "Out"
 	}
 	return name
+}
+
+// thingName is how a sentence names what stands: things by their id, markers by
+// gate and side.
+func thingName(id string) string {
+	if g, ok := strings.CutSuffix(id, ".right"); ok {
+		return gateName(g) + "'s right marker"
+	}
+	if g, ok := strings.CutSuffix(id, ".left"); ok {
+		return gateName(g) + "'s left marker"
+	}
+	if id == "outline" {
+		return "the edge of the ground"
+	}
+	return id
 }
 
 // dm writes metres to the decimetre, but to the centimetre where that would hide a difference.

@@ -203,7 +203,7 @@ func (k *task) says(r, best *route, w, bw *way, turns []Turn) string {
 			}
 		}
 		return fmt.Sprintf("Quickest. Its sharpest turn is %s of %.1f m between %s; %.0f cm to spare at %s.",
-			t.Hand, t.LeastRadiusM, strings.Replace(t.Between, " to ", " and ", 1), 100*r.room.Room, r.room.Thing)
+			t.Hand, t.LeastRadiusM, strings.Replace(t.Between, " to ", " and ", 1), 100*r.room.Room, thingName(r.room.Thing))
 	}
 	var s []string
 	dl := r.run.Length() - best.run.Length()
