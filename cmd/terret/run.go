@@ -32,6 +32,7 @@ var errNo = errors.New("the answer is no")
 type commands struct {
 	Hazard  hazardCommands `cmd:"" help:"Plan a hazard, or judge a drive through one."`
 	Serve   serveCommand   `cmd:"" help:"Serve the pages: the drawing, the turnouts, the papers."`
+	Sheets  sheetsCommand  `cmd:"" help:"Draw a paper to be printed: for drivers, for a clinic, for builders."`
 	Version versionCommand `cmd:"" help:"Say which edition of Terret this is."`
 }
 
