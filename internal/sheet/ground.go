@@ -191,8 +191,8 @@ func (g *ground) fence(o geom.Polygon) {
 	}
 }
 
-// arena draws the rectangle of a dressage arena, with A and C in rings: a letter
-// in a ring is a dressage letter, never a side.
+// arena draws the rectangle of a dressage arena. Its letters are left out: on a
+// hazard's paper a letter is a gate.
 func (g *ground) arena(a *plan.Arena) {
 	if a == nil {
 		return
@@ -210,6 +210,7 @@ func (g *ground) arena(a *plan.Arena) {
 	for i := range pts {
 		g.room.line(pts[i], pts[(i+1)%4], 0.3, 0.2)
 	}
+	g.areaName(pts, "arena "+a.Size)
 }
 
 // things draws posts, trees, rails and areas.
@@ -314,11 +315,7 @@ func (g *ground) names(all []plan.Thing, ids bool) (missed int) {
 		if t.Drivable {
 			words += " (may be driven)"
 		}
-		var c geom.Vec
-		for _, q := range t.Outline {
-			c = c.Add(q.Mul(1 / float64(len(t.Outline))))
-		}
-		if !g.label(g.view.at(c), 0, words, body, false, true) {
+		if !g.areaName(g.view.all(t.Outline), words) {
 			missed++
 		}
 	}
@@ -338,33 +335,58 @@ func (g *ground) names(all []plan.Thing, ids bool) (missed int) {
 		if t.Kind == plan.Tree {
 			r = math.Max(2.2, r+1.2)
 		}
-		if !g.label(q, r+0.8, t.ID, body, false, false) && !g.label(q, r+0.6, t.ID, small, false, false) {
+		if !g.label(q, r+0.8, t.ID, body) && !g.label(q, r+0.6, t.ID, small) {
 			missed++
 		}
 	}
 	return missed
 }
 
-// label writes words beside a place where they hide nothing. must writes them
-// in the least bad place; otherwise they are left out when they would hide
-// something that counts.
-func (g *ground) label(c Pt, r float64, words string, size float64, bold, must bool) bool {
+// areaName writes an area's name in its middle or close outside.
+func (g *ground) areaName(pts []Pt, words string) bool {
+	lo, hi := Pt{math.Inf(1), math.Inf(1)}, Pt{math.Inf(-1), math.Inf(-1)}
+	for _, p := range pts {
+		lo = Pt{math.Min(lo.X, p.X), math.Min(lo.Y, p.Y)}
+		hi = Pt{math.Max(hi.X, p.X), math.Max(hi.Y, p.Y)}
+	}
+	c := Pt{(lo.X + hi.X) / 2, (lo.Y + hi.Y) / 2}
 	if !g.view.frame.has(c) {
 		return true // not in this drawing
 	}
-	words = fit(words, size, bold, 45)
-	w, h := measure(words, size, bold)+1, capHeight(size)+1
-	cand := around(c, r, w, h, 0, 1.5)
-	if must {
-		cand = append([]Rect{{c.X - w/2, c.Y - h/2, w, h}}, around(c, r, w, h)...)
+	words = fit(words, body, false, 60)
+	w, h := measure(words, body, false)+1, capHeight(body)+2
+	cand := []Rect{
+		{c.X - w/2, c.Y - h/2, w, h}, {c.X - w/2, hi.Y + 1, w, h}, {c.X - w/2, lo.Y - h - 1, w, h},
+		{hi.X + 1, c.Y - h/2, w, h}, {lo.X - w - 1, c.Y - h/2, w, h},
+		{lo.X, hi.Y + 1, w, h}, {hi.X - w, hi.Y + 1, w, h}, {lo.X, lo.Y - h - 1, w, h}, {hi.X - w, lo.Y - h - 1, w, h},
 	}
 	i, hid := g.room.best(cand)
-	if hid >= 0.8 && !must {
+	if hid > 8 {
 		return false
 	}
 	b := cand[i]
 	g.scene.add(box(b, Style{Fill: White}))
-	g.scene.add(Text{At: Pt{b.X + b.W/2, b.Y + b.H - 0.5}, Size: size, Bold: bold, Anchor: Middle, Ink: Black, Words: words})
+	g.scene.add(Text{At: Pt{b.X + b.W/2, b.Y + b.H - 1}, Size: body, Anchor: Middle, Ink: Black, Words: words})
+	g.room.box(b, 1)
+	return true
+}
+
+// label writes words beside a place where they hide nothing that counts, or
+// leaves them out and says so.
+func (g *ground) label(c Pt, r float64, words string, size float64) bool {
+	if !g.view.frame.has(c) {
+		return true // not in this drawing
+	}
+	words = fit(words, size, false, 45)
+	w, h := measure(words, size, false)+0.6, capHeight(size)+1
+	cand := around(c, r, w, h, 0, 1.5)
+	i, hid := g.room.best(cand)
+	if hid >= 0.8 {
+		return false
+	}
+	b := cand[i]
+	g.scene.add(box(b, Style{Fill: White}))
+	g.scene.add(Text{At: Pt{b.X + b.W/2, b.Y + b.H - 0.5}, Size: size, Anchor: Middle, Ink: Black, Words: words})
 	g.room.box(b, 1)
 	return true
 }

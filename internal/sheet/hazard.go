@@ -140,9 +140,10 @@ func (in *HazardInput) set(wordsTall func(width float64, wide bool) float64) set
 	return best
 }
 
-// draw draws the ground and what stands on it into the frame of a page; with is
-// called between the ground and the gates, for lines that are driven.
-func (in *HazardInput) draw(s *Scene, set setting, grid, ids bool, with func(*ground)) (missed int) {
+// draw draws the ground and what stands on it into the frame of a page. lines is
+// called between the ground and the gates, for lines that are driven, and notes
+// after the gates, for words about them. missed is how many names found no room.
+func (in *HazardInput) draw(s *Scene, set setting, grid, ids bool, lines, notes func(*ground)) (missed int) {
 	var inner Scene
 	g := &ground{scene: &inner, view: look(extent(in.Plan, in.Hazard), set.frame, signPad), room: newRoom(set.frame)}
 	if grid {
@@ -151,10 +152,13 @@ func (in *HazardInput) draw(s *Scene, set setting, grid, ids bool, with func(*gr
 	g.fence(in.Plan.Ground.Outline)
 	g.arena(in.Plan.Arena)
 	g.things(in.Plan.Things)
-	if with != nil {
-		with(g)
+	if lines != nil {
+		lines(g)
 	}
-	g.gates(in.Hazard, openings(in.Hazard, in.Through, in.Class), with != nil)
+	g.gates(in.Hazard, openings(in.Hazard, in.Through, in.Class), lines != nil)
+	if notes != nil {
+		notes(g)
+	}
 	missed = g.names(in.Plan.Things, ids)
 	f := set.frame
 	s.add(Group{Name: "Plan of " + in.Hazard.Name + ", north up", Clip: &f, Items: inner.Items})

@@ -16,7 +16,7 @@ func drivers(in *HazardInput) []Scene {
 		return tall(class, 13, true, w) + tall(rule, body, true, w) + 4 + keyTall(key, w, columns(wide)) + 1
 	})
 	s, _ := in.heading("Course plan for drivers").page(in.Paper, set.wide)
-	in.draw(&s, set, false, false, nil)
+	in.draw(&s, set, false, false, nil, nil)
 	r := s.paragraph(set.words, 13, true, class)
 	r.Y, r.H = r.Y+2, r.H-2
 	r = s.writeKey(r, key, columns(set.wide))

@@ -30,7 +30,7 @@ func TestLook(t *testing.T) {
 		if err != nil || len(p.Hazards) == 0 || !strings.Contains(f, os.Getenv("ONLY")) {
 			continue
 		}
-		for _, kind := range []string{Drivers} {
+		for _, kind := range Kinds() {
 			for _, paper := range []Paper{A4, Letter} {
 				in := HazardInput{Plan: p, Hazard: &p.Hazards[0], Event: "Hollowmere autumn schooling day", Version: "C", PrintedAt: time.Date(2026, 10, 3, 7, 40, 0, 0, time.UTC), Paper: paper}
 				if kind == Clinic {

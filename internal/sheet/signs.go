@@ -160,7 +160,7 @@ func (g *ground) signsFit(all []opening) float64 {
 			near = math.Min(near, pts[i].Dist(pts[j]))
 		}
 	}
-	return math.Max(leastSign, math.Min(signSize, near*0.42))
+	return math.Max(leastSign, math.Min(signSize, near*0.58))
 }
 
 // contested reports whether opening i has a post that is red for one way and
@@ -239,7 +239,9 @@ func (g *ground) signPlace(w want, size float64) Pt {
 	}
 	first := out
 	if w.faced {
-		first = w.back.Along(out, 0.45).unit()
+		// Leaning towards its own opening, so that two gates in a row do not
+		// swap their signs.
+		first = w.back.Along(out, -0.45).unit()
 	}
 	var cand []Rect
 	for _, d := range []float64{size + 0.4, size + 2, size + 4.5, size + 8} {
@@ -271,7 +273,8 @@ func (g *ground) letter(o opening, tail, f, right, left Pt, size float64, lead b
 	}
 	across := right.Sub(left).unit()
 	var cand []Rect
-	onTail := at(tail.Along(f, -reach(f)))
+	const gap = 1.4 // the arrow's shaft keeps this room round itself
+	onTail := at(tail.Along(f, -reach(f)-gap))
 	if !lead {
 		cand = append(cand, onTail)
 	}
@@ -281,7 +284,7 @@ func (g *ground) letter(o opening, tail, f, right, left Pt, size float64, lead b
 		if lead {
 			continue
 		}
-		cand = append(cand, at(tail.Along(f, -reach(f)-more)))
+		cand = append(cand, at(tail.Along(f, -reach(f)-gap-more)))
 	}
 	for _, more := range []float64{1, 5, 10} {
 		for _, p := range []Pt{right, left} {
@@ -294,11 +297,20 @@ func (g *ground) letter(o opening, tail, f, right, left Pt, size float64, lead b
 	}
 	i, _ := g.room.best(cand)
 	b := cand[i]
-	if b != onTail {
-		// From the rim towards the arrow's tail.
-		m := b.mid()
-		d := tail.Sub(m).unit()
-		g.scene.add(line(m.Along(d, reach(d)), tail, Style{Line: Black, Width: 0.25, Dash: []float64{0.8, 0.8}}))
+	m := b.mid()
+	d := tail.Sub(m).unit()
+	rim := m.Along(d, reach(d))
+	switch {
+	case d.X*f.X+d.Y*f.Y > 0.999: // behind the arrow: the shaft begins at the ring
+		st := thick
+		if !o.live {
+			st = thin
+		}
+		g.scene.add(line(rim, tail, st))
+	case m.Dist(right) < 2*size+reach(across)+1 || m.Dist(left) < 2*size+reach(across)+1:
+		// It touches a sign of its own gate: that says enough.
+	default:
+		g.scene.add(line(rim, tail, Style{Line: Black, Width: 0.25, Dash: []float64{0.8, 0.8}}))
 	}
 	st := Style{Fill: White, Line: Black, Width: 0.5}
 	if !o.live {

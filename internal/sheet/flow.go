@@ -1,0 +1,142 @@
+package sheet
+
+// flow fills pages from the top downwards and begins a new one where the next
+// thing does not fit.
+type flow struct {
+	in    *HazardInput
+	title string
+	wide  bool
+	pages []Scene
+	left  Rect // room on the last page
+}
+
+func (f *flow) page() *Scene { return &f.pages[len(f.pages)-1] }
+
+// turn begins a new page.
+func (f *flow) turn() {
+	s, r := f.in.heading(f.title).page(f.in.Paper, f.wide)
+	f.pages = append(f.pages, s)
+	f.left = r
+}
+
+// need makes sure of h mm of room.
+func (f *flow) need(h float64) {
+	if len(f.pages) == 0 || f.left.H < h {
+		f.turn()
+	}
+}
+
+// words writes a paragraph.
+func (f *flow) words(size float64, bold bool, words string) {
+	if len(f.pages) == 0 {
+		f.turn()
+	}
+	for _, l := range wrap(words, size, bold, f.left.W) {
+		f.need(lineStep(size))
+		f.left = f.page().paragraph(f.left, size, bold, l)
+	}
+	f.gap(1.5)
+}
+
+// gap leaves some room.
+func (f *flow) gap(h float64) { f.left.Y, f.left.H = f.left.Y+h, f.left.H-h }
+
+// column is one column of a table.
+type column struct {
+	head  string
+	width float64 // mm; 0 shares what is left
+	right bool    // numbers: they stand under one another
+}
+
+// tick is a cell with a box to tick.
+const tick = "\x00"
+
+const cellPad = 1.5 // mm on each side of a cell's words
+
+// table writes rows under a head that is repeated on every page. A row is at
+// least high mm, so that a pencil has room.
+func (f *flow) table(name string, cols []column, rows [][]string, high float64) {
+	if len(f.pages) == 0 {
+		f.turn()
+	}
+	share, free := 0.0, f.left.W
+	for _, c := range cols {
+		if free -= c.width; c.width == 0 {
+			share++
+		}
+	}
+	w := make([]float64, len(cols))
+	heads := make([]string, len(cols))
+	for i, c := range cols {
+		heads[i] = c.head
+		if w[i] = c.width; c.width == 0 {
+			w[i] = free / share
+		}
+	}
+	const headRow = 8.0
+	begun := false
+	for _, row := range rows {
+		h := rowTall(row, w, high)
+		if need := headRow + h; !begun && f.left.H < need+lineStep(13)+2 || begun && f.left.H < h {
+			f.turn()
+			begun = false
+		}
+		if !begun {
+			f.left = f.page().paragraph(f.left, 13, true, name)
+			f.row(heads, cols, w, rowTall(heads, w, headRow), true)
+			begun = true
+		}
+		f.row(row, cols, w, h, false)
+	}
+	f.gap(4)
+}
+
+// rowTall is the height of a row with its cells wrapped.
+func rowTall(row []string, w []float64, least float64) float64 {
+	h := least
+	for i, c := range row {
+		h = max(h, float64(len(cellLines(c, w[i])))*lineStep(body)+2)
+	}
+	return h
+}
+
+// cellLines are the lines of a cell: at most four, the last one cut short.
+func cellLines(words string, w float64) []string {
+	if words == tick {
+		return []string{tick}
+	}
+	l := wrap(words, body, false, w-2*cellPad)
+	if len(l) > 4 {
+		l = append(l[:3:3], fit(l[3]+" "+l[4], body, false, w-2*cellPad-1))
+	}
+	return l
+}
+
+func (f *flow) row(row []string, cols []column, w []float64, h float64, head bool) {
+	s := f.page()
+	x, y := f.left.X, f.left.Y
+	for i, c := range row {
+		lines := cellLines(c, w[i])
+		ty := y + h/2 - float64(len(lines)-1)*lineStep(body)/2 + capHeight(body)/2
+		for _, l := range lines {
+			switch {
+			case l == tick:
+				s.add(box(Rect{x + w[i]/2 - 2.2, y + h/2 - 2.2, 4.4, 4.4}, pen))
+			case cols[i].right:
+				s.add(Text{At: Pt{x + w[i] - cellPad, ty}, Size: body, Bold: head, Anchor: End, Ink: Black, Words: l})
+			default:
+				s.add(Text{At: Pt{x + cellPad, ty}, Size: body, Bold: head, Ink: Black, Words: l})
+			}
+			ty += lineStep(body)
+		}
+		if x += w[i]; i+1 < len(row) {
+			s.add(line(Pt{x, y}, Pt{x, y + h}, Style{Line: Grey, Width: 0.2}))
+		}
+	}
+	st := Style{Line: Grey, Width: 0.2}
+	if head {
+		st = pen
+	}
+	s.add(line(Pt{f.left.X, y + h}, Pt{f.left.X + f.left.W, y + h}, st))
+	f.gap(h)
+}
