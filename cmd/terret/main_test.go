@@ -194,16 +194,17 @@ func TestServe(t *testing.T) {
 		args    []string
 		keeps   bool
 		first   string // the page the front leads to
+		paper   string // one that the pages offer
 		mustSay string
 	}{
-		{name: "the demo in a temporary folder", args: []string{"--demo"}, first: "/ground/hollowmere-orchard", mustSay: "temporary folder"},
+		{name: "the demo in a temporary folder", args: []string{"--demo"}, first: "/ground/hollowmere-orchard", paper: "/papers/drivers.pdf?plan=hollowmere-orchard", mustSay: "temporary folder"},
 		{name: "an empty book in a folder of its own", args: []string{"--data", "book"}, keeps: true, first: "/ground"},
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			dir := t.TempDir()
 			t.Chdir(dir)
 			t.Setenv("TMPDIR", dir)
-			said := serveAndStop(t, append([]string{"serve", "--addr", "127.0.0.1:0"}, c.args...), c.first)
+			said := serveAndStop(t, append([]string{"serve", "--addr", "127.0.0.1:0"}, c.args...), c.first, c.paper)
 			if !strings.Contains(said, c.mustSay) {
 				t.Errorf("stderr does not say %q: %q", c.mustSay, said)
 			}
@@ -218,7 +219,7 @@ func TestServe(t *testing.T) {
 	}
 }
 
-func serveAndStop(t *testing.T, args []string, first string) (said string) {
+func serveAndStop(t *testing.T, args []string, first, paper string) (said string) {
 	t.Helper()
 	r, w := io.Pipe()
 	var stderr bytes.Buffer
@@ -241,6 +242,17 @@ func serveAndStop(t *testing.T, args []string, first string) (said string) {
 	answer.Body.Close()
 	if answer.StatusCode != http.StatusOK || answer.Request.URL.Path != first || !bytes.Contains(body, []byte("Terret")) {
 		t.Errorf("GET / leads to %s, status %d, %d bytes", answer.Request.URL, answer.StatusCode, len(body))
+	}
+	if paper != "" {
+		answer, err := http.Get(where + paper)
+		if err != nil {
+			t.Fatal(err)
+		}
+		doc, _ := io.ReadAll(answer.Body)
+		answer.Body.Close()
+		if answer.StatusCode != http.StatusOK || !bytes.HasPrefix(doc, []byte("%PDF-")) {
+			t.Errorf("GET %s has status %d and %d bytes that are no PDF", paper, answer.StatusCode, len(doc))
+		}
 	}
 	http.DefaultClient.CloseIdleConnections()
 
