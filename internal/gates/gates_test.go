@@ -251,6 +251,68 @@ func TestDeadGatesChangeNothing(t *testing.T) {
 	})
 }
 
+// Drives built from the rule's own words: before each gate some dead ones, or a
+// wrong one and then whatever was driven on the way back to the gate that is
+// owed. Each such detour is one error, however long it is.
+func TestEachDetourIsOneError(t *testing.T) {
+	r := threePhase(t)
+	rapid.Check(t, func(t *rapid.T) {
+		n := rapid.IntRange(1, 6).Draw(t, "gates")
+		letters := gates.Letters(string(rune('A' + n - 1)))
+		var passes []gates.Pass
+		errors := 0
+		for k, due := range letters {
+			// Everything but the due gate forward, and Out forward.
+			one := rapid.Custom(func(t *rapid.T) gates.Pass {
+				g := rapid.SampledFrom(letters).Draw(t, "gate")
+				return gates.Pass{Gate: g, Backwards: g == due || rapid.Bool().Draw(t, "backwards")}
+			})
+			if rapid.Bool().Draw(t, "wrong") {
+				errors++
+				wrong := rapid.SampledFrom(letters[k:]).Draw(t, "first wrong")
+				passes = append(passes, gates.Pass{Gate: wrong, Backwards: wrong == due || rapid.Bool().Draw(t, "its way")})
+				passes = append(passes, rapid.SliceOfN(one, 0, 5).Draw(t, "on the way back")...)
+			}
+			passes = append(passes, gates.Pass{Gate: due})
+		}
+		v := gates.Judge(passes, letters, r)
+		verdict := map[bool]string{true: gates.Clean, false: gates.Corrected}[errors == 0]
+		if v.Verdict != verdict || v.Errors != errors {
+			t.Fatalf("%s: %s with %d errors, want %s with %d", gates.Format(passes), v.Verdict, v.Errors, verdict, errors)
+		}
+	})
+}
+
+// What was ruled stays ruled: driving on never changes an earlier step, nor
+// takes an error away. Every step has its reason.
+func TestRulingsStand(t *testing.T) {
+	r := threePhase(t)
+	letters := gates.Letters("D")
+	rapid.Check(t, func(t *rapid.T) {
+		r.WhileCorrecting = rapid.SampledFrom([]string{rules.Neutral, rules.Live}).Draw(t, "while correcting")
+		r.InAgain = rapid.SampledFrom([]string{rules.Free, rules.Error, rules.Eliminated}).Draw(t, "in again")
+		passes := rapid.SliceOfN(rapid.Custom(func(t *rapid.T) gates.Pass {
+			return gates.Pass{Gate: rapid.SampledFrom([]string{gates.In, "A", "B", "C", "D", "E", gates.Out}).Draw(t, "gate"), Backwards: rapid.Bool().Draw(t, "backwards")}
+		}), 1, 15).Draw(t, "drive")
+		whole := gates.Judge(passes, letters, r)
+		at := gates.Start(letters, r)
+		for k := range passes {
+			steps := gates.Judge(passes[:k+1], letters, r).Steps
+			if diff := cmp.Diff(whole.Steps[:k+1], steps); diff != "" {
+				t.Fatalf("%s, after %d gates:\n%s", gates.Format(passes), k+1, diff)
+			}
+			before := at.Errors()
+			at, _ = at.Pass(passes[k])
+			if at.Errors() < before {
+				t.Fatalf("%s: an error is taken away at %d", gates.Format(passes), k+1)
+			}
+			if whole.Steps[k].Why == "" {
+				t.Fatalf("%s: no reason at %d", gates.Format(passes), k+1)
+			}
+		}
+	})
+}
+
 // A drive in which some letter is never passed forward is lost, whatever else is
 // driven; and the other way round, no drive is lost that ends with every letter
 // in order and then Out, for that puts everything right.
