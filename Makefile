@@ -18,7 +18,11 @@ SHELL = /bin/bash
 GO = go
 TOOL = $(GO) tool -modfile=tools/go.mod
 SOURCES = cmd internal examples
-CORE = ./cmd/... ./internal/fault ./internal/strict ./internal/geom ./internal/plan ./internal/turnout ./internal/drive ./internal/taut ./internal/shape ./internal/rules ./internal/gates ./internal/hazard ./internal/archtest
+CORE = ./cmd/... ./internal/fault ./internal/strict ./internal/geom ./internal/plan ./internal/turnout ./internal/drive ./internal/taut ./internal/shape ./internal/rules ./internal/gates ./internal/archtest
+
+# Tests of the planner that drive many hazards: `make unit` runs them, `make
+# quick` does not.
+MANY = Mirror|Random|NoRoute|Followed|Deterministic
 
 # Seeds for each turnout in the oracle's comparison.
 SEEDS = 20
@@ -40,8 +44,9 @@ test:
 	echo "== all of it passed in $$((SECONDS - begun)) s"
 
 quick: format
-	@$(GO) vet $(CORE)
+	@$(GO) vet $(CORE) ./internal/hazard
 	$(GO) test -short $(CORE)
+	$(GO) test -short -skip '$(MANY)' ./internal/hazard
 
 need:
 	@tools/need install
