@@ -216,13 +216,13 @@ func (g *ground) arena(a *plan.Arena) {
 // things draws posts, trees, rails and areas.
 func (g *ground) things(all []plan.Thing) {
 	for i := range all { // areas first: they lie under the rest
-		if t := &all[i]; len(t.Outline) > 0 {
+		if t := &all[i]; len(t.Outline) > 0 && g.shows(t) {
 			g.area(t)
 		}
 	}
 	for i := range all {
 		switch t := &all[i]; {
-		case len(t.Outline) > 0:
+		case len(t.Outline) > 0 || !g.shows(t):
 		case len(t.Path) > 0:
 			pts := g.view.all(t.Path)
 			w := math.Max(leastRail, t.Width*g.view.k)
@@ -251,6 +251,26 @@ func (g *ground) things(all []plan.Thing) {
 			g.room.disc(q, r+0.4, 0.8)
 		}
 	}
+}
+
+// shows reports whether anything of a thing can be in the drawing.
+func (g *ground) shows(t *plan.Thing) bool {
+	pts := []geom.Vec{t.At}
+	r := t.Radius
+	if len(t.Path) > 0 {
+		pts, r = t.Path, t.Width/2
+	}
+	if len(t.Outline) > 0 {
+		pts, r = t.Outline, 0
+	}
+	b := geom.EmptyBox()
+	for _, v := range pts {
+		b = b.Add(v)
+	}
+	b = b.Grow(r)
+	lo, hi := g.view.at(geom.Vec{X: b.Min.X, Y: b.Max.Y}), g.view.at(geom.Vec{X: b.Max.X, Y: b.Min.Y})
+	f := g.view.frame.in(-3)
+	return hi.X >= f.X && lo.X <= f.X+f.W && hi.Y >= f.Y && lo.Y <= f.Y+f.H
 }
 
 // area draws an outline: what may not be driven is hatched, what may is dashed
@@ -392,8 +412,8 @@ func (g *ground) label(c Pt, r float64, words string, size float64) bool {
 }
 
 // northAndScale draws the north arrow and the scale bar into a strip that is
-// 14 mm high, and states the scale.
-func (g *ground) northAndScale(r Rect, paper string) {
+// 15 mm high, and states the scale. It gives the x where the strip is free.
+func (g *ground) northAndScale(r Rect, paper string) (free float64) {
 	s := g.scene
 	x, y := r.X+4, r.Y+r.H-2
 	s.add(line(Pt{x, y}, Pt{x, y - 10}, thick))
@@ -420,4 +440,5 @@ func (g *ground) northAndScale(r Rect, paper string) {
 		says = fmt.Sprintf("1:%g", g.view.One)
 	}
 	s.add(Text{At: Pt{r.X + r.W, y}, Size: body, Anchor: End, Ink: Black, Words: says})
+	return x0 + bar + 16
 }

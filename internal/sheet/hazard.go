@@ -7,6 +7,7 @@ import (
 	"time"
 
 	"terret/internal/fault"
+	"terret/internal/geom"
 	"terret/internal/hazard"
 	"terret/internal/plan"
 	"terret/internal/turnout"
@@ -98,12 +99,13 @@ func (in *HazardInput) classWords() string {
 // setting is a drawing with words beside it: below it on an upright page, to its
 // right on a wide one, whichever lets the drawing be larger.
 type setting struct {
-	wide        bool
-	frame       Rect // of the drawing
-	strip       Rect // under it: north and scale
-	words       Rect
-	scale       float64
-	pageW, page float64
+	wide   bool
+	frame  Rect // of the drawing
+	strip  Rect // under it: north and scale
+	words  Rect
+	ground geom.Box // what is drawn of the ground
+	part   bool     // that is not all of it
+	scale  float64
 }
 
 const (
@@ -111,14 +113,30 @@ const (
 	signPad     = 12.0 // mm round the ground for signs that stand outside
 )
 
+// worthwhile is how much larger the hazard alone must come out before the rest
+// of a large ground is left off.
+const worthwhile = 1.3
+
 // set chooses the page. wordsTall gives the height that the words need at a
-// width; columns is how they are set on an upright page.
-func (in *HazardInput) set(wordsTall func(width float64, wide bool) float64) setting {
-	ext := extent(in.Plan, in.Hazard)
+// width. near is the hazard with some room round it, which is drawn alone where
+// the ground is so large that this makes the gates much larger; the empty box
+// always draws the whole ground.
+func (in *HazardInput) set(near geom.Box, wordsTall func(width float64, wide bool) float64) setting {
+	all := extent(in.Plan, in.Hazard)
+	best := in.setFor(all, wordsTall)
+	if near.Min.X <= near.Max.X {
+		if s := in.setFor(near, wordsTall); best.scale >= worthwhile*s.scale {
+			best, best.part = s, true
+		}
+	}
+	return best
+}
+
+func (in *HazardInput) setFor(ground geom.Box, wordsTall func(width float64, wide bool) float64) setting {
 	var best setting
 	for _, wide := range []bool{false, true} {
 		_, r := heading{Printed: in.PrintedAt}.page(in.Paper, wide)
-		s := setting{wide: wide}
+		s := setting{wide: wide, ground: ground}
 		if wide {
 			w := 84.0
 			s.words = Rect{r.X + r.W - w, r.Y + 2, w, r.H - 3}
@@ -132,7 +150,7 @@ func (in *HazardInput) set(wordsTall func(width float64, wide bool) float64) set
 			s.words = Rect{r.X, s.frame.Y + s.frame.H + stripHeight + 3, r.W, h}
 		}
 		s.strip = Rect{s.frame.X, s.frame.Y + s.frame.H, s.frame.W, stripHeight}
-		s.scale = look(ext, s.frame, signPad).One
+		s.scale = look(ground, s.frame, signPad).One
 		if best.scale == 0 || s.scale < best.scale {
 			best = s
 		}
@@ -140,12 +158,33 @@ func (in *HazardInput) set(wordsTall func(width float64, wide bool) float64) set
 	return best
 }
 
+// near is the gates and the driven lines with room round them, as far as the
+// ground goes.
+func (in *HazardInput) near(rs []*hazard.Route) geom.Box {
+	b := geom.EmptyBox()
+	for _, o := range openings(in.Hazard, "", "") {
+		b = b.Add(o.Right).Add(o.Left)
+	}
+	for _, r := range rs {
+		for _, s := range r.Samples {
+			b = b.Add(s.Lead.Vec())
+		}
+	}
+	size := b.Max.Sub(b.Min)
+	b = b.Grow(max(6, 0.1*max(size.X, size.Y)))
+	all := extent(in.Plan, in.Hazard)
+	return geom.Box{
+		Min: geom.Vec{X: max(b.Min.X, all.Min.X), Y: max(b.Min.Y, all.Min.Y)},
+		Max: geom.Vec{X: min(b.Max.X, all.Max.X), Y: min(b.Max.Y, all.Max.Y)},
+	}
+}
+
 // draw draws the ground and what stands on it into the frame of a page. lines is
 // called between the ground and the gates, for lines that are driven, and notes
 // after the gates, for words about them. missed is how many names found no room.
 func (in *HazardInput) draw(s *Scene, set setting, grid, ids bool, lines, notes func(*ground)) (missed int) {
 	var inner Scene
-	g := &ground{scene: &inner, view: look(extent(in.Plan, in.Hazard), set.frame, signPad), room: newRoom(set.frame)}
+	g := &ground{scene: &inner, view: look(set.ground, set.frame, signPad), room: newRoom(set.frame)}
 	if grid {
 		g.lines()
 	}
@@ -163,8 +202,24 @@ func (in *HazardInput) draw(s *Scene, set setting, grid, ids bool, lines, notes 
 	f := set.frame
 	s.add(Group{Name: "Plan of " + in.Hazard.Name + ", north up", Clip: &f, Items: inner.Items})
 	g.scene = s
-	g.northAndScale(set.strip, in.Paper.Name)
+	from := g.northAndScale(set.strip, in.Paper.Name)
+	if set.part {
+		s.keyPlan(Rect{from, set.strip.Y + 1, 24, set.strip.H - 2}, in, set.ground)
+	}
 	return missed
+}
+
+// keyPlan shows small where on the ground the drawing lies: a black rectangle in
+// the outline.
+func (s *Scene) keyPlan(r Rect, in *HazardInput, part geom.Box) {
+	all := extent(in.Plan, in.Hazard)
+	size := all.Max.Sub(all.Min)
+	v := view{frame: r, mid: all.Min.Mid(all.Max), k: min(r.W/max(size.X, 1e-9), r.H/max(size.Y, 1e-9))}
+	a, b := v.at(geom.Vec{X: part.Min.X, Y: part.Max.Y}), v.at(geom.Vec{X: part.Max.X, Y: part.Min.Y})
+	s.add(Group{Name: "Where on the ground the drawing lies", Items: []Item{
+		box(Rect{a.X, a.Y, max(b.X-a.X, 0.8), max(b.Y-a.Y, 0.8)}, Style{Fill: Black}),
+		path(thin, func(p *Path) { p.way(v.all(in.Plan.Ground.Outline), true) }),
+	}})
 }
 
 // entry is one line of the key: a sign and what it means.

@@ -28,7 +28,7 @@ func builders(in *HazardInput) []Scene {
 		}
 		return fmt.Sprintf("%d names found no room on the drawing; the list has them all.", n)
 	}
-	set := in.set(func(w float64, _ bool) float64 {
+	set := in.set(geom.EmptyBox(), func(w float64, _ bool) float64 {
 		return tall(count, body, false, w) + tall(driving, body, true, w) + tall(missedWords(2000), body, false, w) + 10
 	})
 	s, _ := in.heading(title).page(in.Paper, set.wide)

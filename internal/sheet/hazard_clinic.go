@@ -38,7 +38,7 @@ func clinic(in *HazardInput) ([]Scene, error) {
 		}
 		return 2, w/2 - 3
 	}
-	set := in.set(func(w float64, wide bool) float64 {
+	set := in.set(in.near(rs), func(w float64, wide bool) float64 {
 		n, each := columns(w, wide)
 		var h float64
 		for _, r := range rs {
@@ -158,7 +158,7 @@ func (in *HazardInput) secondsPages(title string, rs []*hazard.Route) []Scene {
 		}
 		rows = append(rows, row)
 	}
-	f.table("Seconds at the gates", cols, rows, 7.5)
+	f.table("Seconds at the gates", cols, rows, 6.6)
 	for i, r := range rs {
 		rows = nil
 		for _, t := range r.Turns {
@@ -167,7 +167,7 @@ func (in *HazardInput) secondsPages(title string, rs []*hazard.Route) []Scene {
 		if len(rows) == 0 {
 			rows = [][]string{{"no turn to speak of", "", "", "", ""}}
 		}
-		f.table("Turns of the "+heads[i]+" way", []column{{head: "Between"}, {head: "to the", width: 24}, {head: "turned", width: 24, right: true}, {head: "least radius, m", width: 42, right: true}, {head: "loses, s", width: 28, right: true}}, rows, 7.5)
+		f.table("Turns of the "+heads[i]+" way", []column{{head: "Between"}, {head: "to the", width: 24}, {head: "turned", width: 24, right: true}, {head: "least radius, m", width: 42, right: true}, {head: "loses, s", width: 28, right: true}}, rows, 6.6)
 	}
 	for i, r := range rs {
 		rows = nil
@@ -175,7 +175,7 @@ func (in *HazardInput) secondsPages(title string, rs []*hazard.Route) []Scene {
 			rows = append(rows, []string{sayID(t.Thing), t.Part, centimetres(t.ClearanceM), fmt.Sprintf("%.0f m", t.SM)})
 		}
 		if len(rows) > 0 {
-			f.table("Tightest places of the "+heads[i]+" way", []column{{head: "Beside"}, {head: "which part", width: 42}, {head: "room", width: 24, right: true}, {head: "into the drive", width: 38, right: true}}, rows, 7.5)
+			f.table("Tightest places of the "+heads[i]+" way", []column{{head: "Beside"}, {head: "which part", width: 42}, {head: "room", width: 24, right: true}, {head: "into the drive", width: 38, right: true}}, rows, 6.6)
 		}
 	}
 	f.words(body, false, "A turn loses what driving the same metres at full pace would have saved. "+notLooked)
@@ -198,7 +198,7 @@ func (in *HazardInput) noWay(title string) Scene {
 	if r := in.Answer.NoneBecause; r != nil && r.Text != "" {
 		why += " " + r.Text
 	}
-	set := in.set(func(w float64, _ bool) float64 {
+	set := in.set(in.near(nil), func(w float64, _ bool) float64 {
 		return tall(why, 13, true, w) + tall(notLooked, body, false, w) + 4
 	})
 	s, _ := in.heading(title).page(in.Paper, set.wide)

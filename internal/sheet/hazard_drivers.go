@@ -12,7 +12,7 @@ func drivers(in *HazardInput) []Scene {
 		}
 		return 2
 	}
-	set := in.set(func(w float64, wide bool) float64 {
+	set := in.set(in.near(nil), func(w float64, wide bool) float64 {
 		return tall(class, 13, true, w) + tall(rule, body, true, w) + 4 + keyTall(key, w, columns(wide)) + 1
 	})
 	s, _ := in.heading("Course plan for drivers").page(in.Paper, set.wide)

@@ -31,6 +31,9 @@ func TestLook(t *testing.T) {
 			continue
 		}
 		for _, kind := range Kinds() {
+			if k := os.Getenv("KIND"); k != "" && k != kind {
+				continue
+			}
 			for _, paper := range []Paper{A4, Letter} {
 				in := HazardInput{Plan: p, Hazard: &p.Hazards[0], Event: "Hollowmere autumn schooling day", Version: "C", PrintedAt: time.Date(2026, 10, 3, 7, 40, 0, 0, time.UTC), Paper: paper}
 				if kind == Clinic {

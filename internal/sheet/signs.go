@@ -140,7 +140,7 @@ func (g *ground) gates(h *plan.Hazard, all []opening, lead bool) {
 	}
 	for i, o := range all {
 		f := v.dir(o.Forward())
-		g.letter(o, shafts[i].a, f, v.at(o.Right), v.at(o.Left), size, lead)
+		g.letter(o, shafts[i].a, f, v.at(o.Right), v.at(o.Left), size, lead, alone(all, i))
 	}
 }
 
@@ -172,6 +172,18 @@ func contested(all []opening, i int) bool {
 		}
 	}
 	return false
+}
+
+// alone reports whether no other opening uses a post of opening i.
+func alone(all []opening, i int) bool {
+	for j, o := range all {
+		for _, m := range []geom.Vec{o.Right, o.Left} {
+			if j != i && (m == all[i].Right || m == all[i].Left) {
+				return false
+			}
+		}
+	}
+	return true
 }
 
 // want is a sign that looks for its place.
@@ -261,56 +273,73 @@ func (g *ground) signPlace(w want, size float64) Pt {
 }
 
 // letter writes the name of an opening in a ring at the tail of its arrow, or
-// beside the gate where the tail is taken; then a thin line leads to the arrow.
-func (g *ground) letter(o opening, tail, f, right, left Pt, size float64, lead bool) {
+// beside the gate where the tail is taken. lead says that a driven line comes
+// along the arrow's tail, alone that no other gate uses this one's posts.
+func (g *ground) letter(o opening, tail, f, right, left Pt, size float64, lead, alone bool) {
 	words := strings.Join(o.names, ", ")
 	const pt = 14.0
 	w := math.Max(7, measure(words, pt, true)+3)
 	h := 7.0
-	at := func(c Pt) Rect { return Rect{c.X - w/2, c.Y - h/2, w, h} }
 	reach := func(d Pt) float64 { // from the middle of the ring to its rim
 		return math.Min(w/2/math.Max(1e-9, math.Abs(d.X)), h/2/math.Max(1e-9, math.Abs(d.Y)))
 	}
 	across := right.Sub(left).unit()
+	// Places by their worth, with the mark that ties the ring to its gate there.
+	const (
+		onShaft = iota // behind the arrow: the shaft is drawn to the ring
+		onSign         // touching a sign that is this gate's alone
+		apart          // a dashed line to the arrow's tail
+	)
 	var cand []Rect
+	var ties []int
+	put := func(c Pt, tie int) {
+		cand = append(cand, Rect{c.X - w/2, c.Y - h/2, w, h})
+		ties = append(ties, tie)
+	}
 	const gap = 1.4 // the arrow's shaft keeps this room round itself
-	onTail := at(tail.Along(f, -reach(f)-gap))
+	shaft := func(more float64) { put(tail.Along(f, -reach(f)-gap-more), onShaft) }
+	beside := func(more float64, tie int) {
+		side := 2*size + reach(across) + 0.8 + more
+		put(right.Along(across, side), tie)
+		put(left.Along(across, -side), tie)
+	}
 	if !lead {
-		cand = append(cand, onTail)
+		shaft(0)
+		shaft(1.5)
+		shaft(3)
+	}
+	if alone {
+		beside(0, onSign)
+	}
+	if !lead || !alone {
+		for _, more := range []float64{5, 7, 9, 12} {
+			shaft(more)
+		}
 	}
 	for _, more := range []float64{0, 3, 7, 12} {
-		side := 2*size + reach(across) + 0.8 + more
-		cand = append(cand, at(right.Along(across, side)), at(left.Along(across, -side)))
-		if lead {
-			continue
-		}
-		cand = append(cand, at(tail.Along(f, -reach(f)-gap-more)))
+		beside(more, apart)
 	}
 	for _, more := range []float64{1, 5, 10} {
 		for _, p := range []Pt{right, left} {
 			for _, deg := range []float64{90, -90, 45, -45, 135, -135} {
 				s, c := math.Sincos(deg * math.Pi / 180)
 				d := Pt{across.X*c - across.Y*s, across.X*s + across.Y*c}
-				cand = append(cand, at(p.Along(d, size+reach(d)+more)))
+				put(p.Along(d, size+reach(d)+more), apart)
 			}
 		}
 	}
 	i, _ := g.room.best(cand)
 	b := cand[i]
-	m := b.mid()
-	d := tail.Sub(m).unit()
-	rim := m.Along(d, reach(d))
+	d := tail.Sub(b.mid()).unit()
+	rim := b.mid().Along(d, reach(d))
 	switch {
-	case d.X*f.X+d.Y*f.Y > 0.999: // behind the arrow: the shaft begins at the ring
-		st := thick
-		if !o.live {
-			st = thin
-		}
-		g.scene.add(line(rim, tail, st))
-	case m.Dist(right) < 2*size+reach(across)+1 || m.Dist(left) < 2*size+reach(across)+1:
-		// It touches a sign of its own gate: that says enough.
-	default:
-		g.scene.add(line(rim, tail, Style{Line: Black, Width: 0.25, Dash: []float64{0.8, 0.8}}))
+	case ties[i] == onShaft && o.live:
+		g.scene.add(line(rim, tail, thick))
+	case ties[i] == onShaft:
+		g.scene.add(line(rim, tail, thin))
+	case ties[i] == apart:
+		g.scene.add(line(rim, tail, Style{Line: Black, Width: 0.3, Dash: []float64{0.9, 0.9}}))
+		g.room.line(rim, tail, 0.3, 0.3)
 	}
 	st := Style{Fill: White, Line: Black, Width: 0.5}
 	if !o.live {
