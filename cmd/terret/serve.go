@@ -102,6 +102,13 @@ func answer(s *streams, l net.Listener, h http.Handler, passing bool) error {
 	go func() { ended <- server.Serve(l) }()
 
 	fmt.Fprintf(s.now, "Terret is at %s\n", address(l.Addr()))
+	own, err := net.InterfaceAddrs()
+	if err != nil {
+		own = nil // it cannot be said then; the pages are there all the same
+	}
+	for _, where := range others(l.Addr(), own) {
+		fmt.Fprintf(s.err, "terret: from other devices on this network: %s\n", where)
+	}
 	if passing {
 		fmt.Fprintln(s.err, "terret: note: the demo is kept in a temporary folder and gone when this stops; --data DIR keeps your work")
 	}
@@ -129,6 +136,22 @@ func address(a net.Addr) string {
 		host = "localhost"
 	}
 	return "http://" + net.JoinHostPort(host, port)
+}
+
+// others is what to type on a phone: the machine's own addresses on a private
+// network, where the server listens on all of them.
+func others(a net.Addr, own []net.Addr) []string {
+	host, port, err := net.SplitHostPort(a.String())
+	if ip := net.ParseIP(host); err != nil || ip == nil || !ip.IsUnspecified() {
+		return nil
+	}
+	var all []string
+	for _, o := range own {
+		if n, ok := o.(*net.IPNet); ok && n.IP.IsPrivate() && n.IP.To4() != nil {
+			all = append(all, "http://"+net.JoinHostPort(n.IP.String(), port))
+		}
+	}
+	return all
 }
 
 // seed puts the demo into an empty store, and gives the id of the plan to open.
