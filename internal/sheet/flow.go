@@ -51,7 +51,10 @@ type column struct {
 // tick is a cell with a box to tick.
 const tick = "\x00"
 
-const cellPad = 1.5 // mm on each side of a cell's words
+const (
+	cellPad = 1.5 // mm on each side of a cell's words
+	longest = 400 // letters of a cell that are looked at: more than four lines hold
+)
 
 // table writes rows under a head that is repeated on every page. A row is at
 // least high mm, so that a pencil has room.
@@ -104,6 +107,9 @@ func rowTall(row []string, w []float64, least float64) float64 {
 func cellLines(words string, w float64) []string {
 	if words == tick {
 		return []string{tick}
+	}
+	if r := []rune(words); len(r) > longest {
+		words = string(r[:longest])
 	}
 	l := wrap(words, body, false, w-2*cellPad)
 	if len(l) > 4 {

@@ -141,21 +141,30 @@ func wrap(words string, size float64, bold bool, width float64) []string {
 		if cur != "" {
 			lines = append(lines, cur)
 		}
-		for measure(w, size, bold) > width {
-			r := []rune(w)
-			n := len(r)
-			for n > 1 && measure(string(r[:n]), size, bold) > width {
-				n--
-			}
+		r := []rune(w)
+		for {
+			n := prefix(r, size, bold, width)
 			if n == len(r) {
 				break
 			}
-			lines, w = append(lines, string(r[:n])), string(r[n:])
+			lines, r = append(lines, string(r[:n])), r[n:]
 		}
+		w = string(r)
 		cur = w
 	}
 	if cur != "" {
 		lines = append(lines, cur)
 	}
 	return lines
+}
+
+// prefix is how many letters fit a width: at least one, where there is one.
+func prefix(r []rune, size float64, bold bool, width float64) int {
+	w := 0.0
+	for i, c := range r {
+		if w += measure(string(c), size, bold); w > width && i > 0 {
+			return i
+		}
+	}
+	return len(r)
 }

@@ -88,7 +88,7 @@ func (in *HazardInput) classWords() string {
 	letters := lettersInPlay(in.Hazard, in.Through, in.Class)
 	who := "Gates to drive"
 	if in.Class != "" {
-		who = "Gates for class " + in.Class
+		who = "Gates for class " + fit(in.Class, 13, true, 60)
 	}
 	if len(letters) == 0 {
 		return who + ": none. In, then Out."
@@ -147,7 +147,8 @@ func (in *HazardInput) setFor(ground geom.Box, wordsTall func(width float64, wid
 		} else {
 			h := wordsTall(r.W, false)
 			s.frame = Rect{r.X, r.Y, r.W, max(60, r.H-h-stripHeight-4)}
-			s.words = Rect{r.X, s.frame.Y + s.frame.H + stripHeight + 3, r.W, h}
+			y := s.frame.Y + s.frame.H + stripHeight + 3
+			s.words = Rect{r.X, y, r.W, r.Y + r.H - y} // h, or what the page has
 		}
 		s.strip = Rect{s.frame.X, s.frame.Y + s.frame.H, s.frame.W, stripHeight}
 		s.scale = look(ground, s.frame, signPad).One
@@ -266,7 +267,7 @@ func (in *HazardInput) key() []entry {
 		words := "Post"
 		if len(other) > 0 {
 			slices.Sort(other)
-			words = "Post, " + strings.Join(other[:min(len(other), 3)], ", ")
+			words = fit("Post, "+strings.Join(other, ", "), body, false, 100)
 		}
 		all = append(all, entry{func(c Pt) []Item { return []Item{disc(c, 1, fill)} }, words})
 	}
@@ -309,7 +310,7 @@ const keySign = 14.0 // mm of a key line that the sign takes
 
 // keyTall is how high the key is in n columns of a width.
 func keyTall(k []entry, width float64, n int) float64 {
-	cols := keyColumns(k, width, n)
+	cols := keyColumns(k, n)
 	var h float64
 	for _, c := range cols {
 		var one float64
@@ -326,7 +327,7 @@ func keyStep(e entry, width float64) float64 {
 }
 
 // keyColumns deals the lines out over n columns in reading order.
-func keyColumns(k []entry, _ float64, n int) [][]entry {
+func keyColumns(k []entry, n int) [][]entry {
 	per := (len(k) + n - 1) / n
 	var cols [][]entry
 	for len(k) > 0 {
@@ -340,7 +341,7 @@ func keyColumns(k []entry, _ float64, n int) [][]entry {
 // writeKey writes the key and gives what is left below it.
 func (s *Scene) writeKey(r Rect, k []entry, n int) Rect {
 	w := r.W / float64(n)
-	for i, col := range keyColumns(k, r.W, n) {
+	for i, col := range keyColumns(k, n) {
 		y := r.Y
 		for _, e := range col {
 			step := keyStep(e, w)

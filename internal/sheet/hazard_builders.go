@@ -212,10 +212,10 @@ func materials(in *HazardInput) string {
 	}
 	slices.Sort(names)
 	for _, n := range names {
-		say = append(say, many(other[n], n))
+		say = append(say, many(other[n], fit(n, body, false, 60)))
 	}
 	say = append(say, many(len(in.Hazard.Gates), "letter"))
-	return strings.Join(say, ", ")
+	return fit(strings.Join(say, ", "), body, false, 500)
 }
 
 func many(n int, what string) string {

@@ -26,7 +26,7 @@ func clinic(in *HazardInput) ([]Scene, error) {
 	if len(rs) == 0 {
 		return []Scene{in.noWay(title)}, nil
 	}
-	who := "For " + a.Turnout
+	who := "For " + fit(a.Turnout, body, true, 120)
 	if in.Turnout != nil {
 		who += fmt.Sprintf(", at most %.1f m/s, %s asked beside every part", in.Turnout.Pace.Speed, centimetres(in.Turnout.Margin))
 	}
@@ -194,7 +194,7 @@ func betweenWords(s string) string {
 // noWay is the page for a hazard that the turnout cannot drive: the plan, and
 // the reason in words.
 func (in *HazardInput) noWay(title string) Scene {
-	why := "No way was found for " + in.Answer.Turnout + "."
+	why := "No way was found for " + fit(in.Answer.Turnout, 13, true, 120) + "."
 	if r := in.Answer.NoneBecause; r != nil && r.Text != "" {
 		why += " " + r.Text
 	}

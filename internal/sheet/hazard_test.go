@@ -471,26 +471,28 @@ func TestAnythingAPlanMayHoldIsDrawn(t *testing.T) {
 		}
 		p.Hazards = []plan.Hazard{h}
 		in := HazardInput{Plan: p, Hazard: &p.Hazards[0], Answer: answer(), Turnout: cob(), Event: name.Draw(t, "event"), Version: name.Draw(t, "version"), PrintedAt: printedAt}
+		var all []Scene
 		for _, kind := range Kinds() {
 			pages, err := Hazard(kind, in)
 			if err != nil {
 				t.Fatalf("%s: %v", kind, err)
 			}
-			var b bytes.Buffer
-			if err := PDF(&b, pages, Meta{Title: p.Name, At: printedAt}); err != nil {
-				t.Fatalf("%s: %v", kind, err)
-			}
-			b.Reset()
-			if err := SVG(&b, pages...); err != nil {
-				t.Fatalf("%s: %v", kind, err)
-			}
-			d := xml.NewDecoder(&b)
-			for {
-				if _, err := d.Token(); err == io.EOF {
-					break
-				} else if err != nil {
-					t.Fatalf("%s: %v", kind, err)
-				}
+			all = append(all, pages...)
+		}
+		var b bytes.Buffer
+		if err := PDF(&b, all, Meta{Title: p.Name, At: printedAt}); err != nil {
+			t.Fatal(err)
+		}
+		b.Reset()
+		if err := SVG(&b, all...); err != nil {
+			t.Fatal(err)
+		}
+		d := xml.NewDecoder(&b)
+		for {
+			if _, err := d.Token(); err == io.EOF {
+				break
+			} else if err != nil {
+				t.Fatal(err)
 			}
 		}
 	})
@@ -521,6 +523,28 @@ func TestTwoThousandThings(t *testing.T) {
 	var b bytes.Buffer
 	if err := PDF(&b, pages, Meta{At: printedAt}); err != nil {
 		t.Fatal(err)
+	}
+}
+
+// TestANameAsLongAsAFile must not keep anybody waiting.
+func TestANameAsLongAsAFile(t *testing.T) {
+	long := strings.Repeat("Ω", 500_000)
+	p := meadow()
+	p.Name, p.Things[0].ID, p.Things[5].Kind, p.Hazards[0].Name = long, long, long, long
+	in := input(p, A4)
+	in.Event, in.Version, in.Answer.Turnout, in.Answer.Routes[0].Says = long, long, long, "short"
+	for _, kind := range Kinds() {
+		pages := must(t, kind, in)
+		if len(pages) > 20 {
+			t.Errorf("%s takes %d pages", kind, len(pages))
+		}
+		for i := range pages {
+			for _, x := range record(&pages[i]).texts {
+				if b := textBox(x); b.X < margin-0.1 || b.X+b.W > pages[i].Width-margin+0.1 || b.Y+b.H > pages[i].Height-margin+0.1 {
+					t.Errorf("%s page %d: %.40q leaves the page: %+v", kind, i+1, x.Words, b)
+				}
+			}
+		}
 	}
 }
 
