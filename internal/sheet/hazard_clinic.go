@@ -123,7 +123,7 @@ func (s *Scene) figures(r Rect, i int, way *hazard.Route) Rect {
 func (in *HazardInput) secondsPages(title string, rs []*hazard.Route) []Scene {
 	f := &flow{in: in, title: title}
 	heads := []string{"solid", "dashed"}
-	f.words(body, false, "Seconds at the gates, as the lead point (the turning point of the wheel horse) crosses each line.")
+	f.words(body, false, "Seconds at the gates, as the lead point (the turning point of the wheel horse) crosses each line. A turn loses what driving its metres at full pace would save.")
 	cols := []column{{head: "Gate"}}
 	for i := range rs {
 		cols = append(cols, column{head: heads[i] + ", s", width: 38, right: true})
@@ -178,7 +178,6 @@ func (in *HazardInput) secondsPages(title string, rs []*hazard.Route) []Scene {
 			f.table("Tightest places of the "+heads[i]+" way", []column{{head: "Beside"}, {head: "which part", width: 42}, {head: "room", width: 24, right: true}, {head: "into the drive", width: 38, right: true}}, rows, 6.6)
 		}
 	}
-	f.words(body, false, "A turn loses what driving the same metres at full pace would have saved. "+notLooked)
 	return f.pages
 }
 
