@@ -127,7 +127,10 @@ func (g *ground) nice(mmLong float64) float64 {
 
 // metres writes a round number of metres.
 func metres(m float64) string {
-	if m >= 1 || m == 0 {
+	if m == 0 {
+		return "0" // and never "-0"
+	}
+	if m >= 1 {
 		return fmt.Sprintf("%g", math.Round(m*100)/100)
 	}
 	return fmt.Sprintf("%g", math.Round(m*1000)/1000)

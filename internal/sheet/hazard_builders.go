@@ -2,6 +2,7 @@ package sheet
 
 import (
 	"fmt"
+	"math"
 	"slices"
 	"strings"
 
@@ -57,7 +58,7 @@ func builders(in *HazardInput) []Scene {
 
 	rows = nil
 	for i, st := range stakes(in.Plan, in.Hazard) {
-		rows = append(rows, []string{fmt.Sprint(i + 1), tick, st.id, st.kind, st.side, fmt.Sprintf("%.2f", st.at.X), fmt.Sprintf("%.2f", st.at.Y), ""})
+		rows = append(rows, []string{fmt.Sprint(i + 1), tick, st.id, st.kind, st.side, coordinate(st.at.X), coordinate(st.at.Y), ""})
 	}
 	f.table("Every place", []column{{head: "No.", width: 13, right: true}, {head: "set", width: 11}, {head: "Name"}, {head: "what", width: 26}, {head: "side", width: 33}, {head: "x, m", width: 18, right: true}, {head: "y, m", width: 18, right: true}, {head: "as built", width: 32}}, rows, 8.5)
 	f.need(20)
@@ -66,7 +67,16 @@ func builders(in *HazardInput) []Scene {
 	return append([]Scene{s}, f.pages...)
 }
 
-func place(v geom.Vec) string { return fmt.Sprintf("%.2f, %.2f", v.X, v.Y) }
+func place(v geom.Vec) string { return coordinate(v.X) + ", " + coordinate(v.Y) }
+
+// coordinate writes metres to the centimetre. A hair under nought is "0.00":
+// a minus before nothing makes people look for what they missed.
+func coordinate(m float64) string {
+	if math.Abs(m) < 0.005 {
+		m = 0
+	}
+	return fmt.Sprintf("%.2f", m)
+}
 
 // bearingDeg is a bearing in whole degrees, 0 to 359.
 func bearingDeg(v geom.Vec) float64 {
