@@ -11,7 +11,7 @@ import (
 // Limits of the search, found by trial (DESIGN.md): the quickest class was
 // among the first five strings of its leg nearly always.
 const (
-	topPerLeg  = 5
+	topPerLeg  = 7
 	rounds     = 3
 	repairMost = 16 // strings of a leg to try while nothing is drivable yet
 	givesUp    = 60 // lines shaped without a drivable one among them
@@ -152,29 +152,56 @@ func (s *search) descend(progress func(done, of int, what string)) {
 	}
 }
 
-// polish lets the shown routes settle with other weights of roundness against
-// length and keeps the quickest of each: the shortest line is not the quickest.
-func (s *search) polish(r *route, bends []float64) *route {
+// The weights of roundness that a shown line is settled with in turn. A rounder
+// line may lie in a better valley than the shortest one does: each settles from
+// the one before, and the quickest of all is kept.
+var (
+	bendsBest = []float64{6, 12, 25, 8}
+	bendsRest = []float64{9}
+)
+
+// quickSteps is how many steps a line is bent to be quick, at a time.
+const quickSteps = 8
+
+// polish bends a shown line until driving it gets no quicker: the shortest line
+// is not the quickest.
+func (s *search) polish(r *route, bends []float64, quicken int) *route {
+	best := r
+	line := r.line
 	knobs := s.sv.Knobs
 	defer func() { s.sv.Knobs = knobs }()
-	best := r
-	for _, bend := range bends {
-		s.sv.Knobs.Bend = bend
-		s.sv.Body = s.k.body()
-		relax(s.sv)
-		line := s.sv.Settle(best.line, 12)
-		if q := s.k.mend(s.sv, line, s.k.measure(line, searchStep), 2); q.fault == "" && q.time < best.time {
+	s.sv.Body = s.k.body()
+	s.sv.Gates = s.k.gates(1, len(s.k.steps)-1)
+	relax(s.sv)
+	look := func() *route {
+		q := s.k.measure(line, searchStep)
+		if q.fault != "" {
+			q = s.k.mend(s.sv, line, q, 1)
+		}
+		if q.fault == "" && q.time < best.time {
 			best = q
+		}
+		return q
+	}
+	for _, b := range bends {
+		s.sv.Knobs.Bend = b
+		line = s.sv.Settle(line, 15)
+		if look().run == nil {
+			line = best.line // it has left the gates: go on from what holds
+		}
+	}
+	p := &s.k.t.Pace
+	sp := shape.Speeds{Cap: p.Speed, Left: p.Lateral.Left, Right: p.Lateral.Right, Gain: p.Gain, Loss: p.Loss}
+	line = best.line
+	for range quicken {
+		was := best.time
+		line = s.sv.Quicken(line, sp, quickSteps)
+		if look(); best.time > was*0.9995 {
+			break
 		}
 	}
 	return best
 }
-
-// The weights tried: more of them on the quickest, which is what gets driven.
-var (
-	bendsBest = []float64{6, 10, 15}
-	bendsRest = []float64{8}
-)
 
 // newSearch makes a search ready. It is nil, with a reason, when a leg has no
 // way round at all.

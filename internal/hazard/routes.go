@@ -254,11 +254,11 @@ func (k *task) answer(a *Answer, s *search) {
 	var final []*route
 	seen := map[string]bool{}
 	for i, r := range shown {
-		bends := bendsRest
-		if i < 2 {
-			bends = bendsBest
+		bends, quicken := bendsRest, 1
+		if i < 3 {
+			bends, quicken = bendsBest, 4
 		}
-		p := k.fine(s.polish(r, bends))
+		p := k.fine(s.polish(r, bends, quicken))
 		if p.fault != "" {
 			p = k.fine(r)
 		}

@@ -84,6 +84,7 @@ type Solver struct {
 	now        Body // the body at its present growth
 	best       []pass
 	old        geom.Spline // the line before a step that may be taken back
+	wl, wb     []float64   // weights of length and curvature at each knot; nil: alike everywhere
 	Iterations int
 }
 
@@ -377,20 +378,27 @@ func (s *Solver) assemble(jac bool) (cost float64) {
 		q := &s.k[k]
 		h := q.len
 		// Length: tension of the string.
-		cost += h
+		wl := 1.0
+		if s.wl != nil {
+			wl = s.wl[k]
+		}
+		cost += wl * h
 		if jac {
 			var r row
 			i := (k - 1) * m
 			t0, t1 := q.t.Dot(s.nrm[k-1])*0.5, q.t.Dot(s.nrm[k+1])*0.5
-			s.b.g[i] -= t0
-			s.b.g[i+2*m] += t1
+			s.b.g[i] -= wl * t0
+			s.b.g[i+2*m] += wl * t1
 			r.n = 2
 			r.idx[0], r.jac[0] = i, -0.5*q.n.Dot(s.nrm[k-1])
 			r.idx[1], r.jac[1] = i+2*m, 0.5*q.n.Dot(s.nrm[k+1])
-			s.b.add(&r, 0, 1/h)
+			s.b.add(&r, 0, wl/h)
 		}
 		// Curvature, and curvature beyond the least radius to that hand.
 		bend := kn.Bend
+		if s.wb != nil {
+			bend = s.wb[k]
+		}
 		if k >= s.to {
 			bend = straightOn
 		}
