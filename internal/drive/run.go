@@ -71,11 +71,12 @@ func Drive(t *turnout.Turnout, line geom.Spline, from, to Spot, step float64) *R
 			}
 			m := int(math.Ceil(line[i].Dist(line[i+1])*1.1*(f1-f0)/step - 1e-9))
 			m = max(m, 1)
+			parts := max(3, int(math.Ceil(line[i].Dist(line[i+1])*1.1/0.2)))
 			for j := 1; j <= m; j++ {
 				f := f0 + (f1-f0)*float64(j)/float64(m)
 				list = put(list, i, f, 0)
 				q := &list[len(list)-1]
-				q.Mark = j == m || j == (m+1)/3 || j == (2*m+1)/3
+				q.Mark = j*parts/m != (j-1)*parts/m
 				h := q.Lead.Dist(prev.Lead)
 				k := (q.K + prev.K) / 2
 				q.S = prev.S + h*(1+k*k*h*h/24) // chord to arc

@@ -67,7 +67,6 @@ type route struct {
 	fault    string  // why it is not drivable; "" when it is
 	leg      int     // the leg of the fault, from 0
 	miss     float64 // how badly it misses, for comparing lines that both do
-	key      string
 }
 
 // cut is where the line drives a step.

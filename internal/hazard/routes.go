@@ -153,7 +153,6 @@ func (k *task) noWay(leg int, sc *scene) *Reason {
 		t := *k.t
 		t.Vehicle.Hubs, t.Vehicle.Body, t.Horse.Width, t.Horse.Apart = mid-2*t.Margin, 0, 0, 0
 		if t.Vehicle.Hubs <= 0 {
-			hi = mid
 			lo = mid
 			break
 		}

@@ -36,19 +36,6 @@ type row struct {
 
 const maxRow = 12
 
-func (r *row) reset() { r.n = 0 }
-
-func (r *row) add(i int, d float64) {
-	for k := 0; k < r.n; k++ {
-		if r.idx[k] == i {
-			r.jac[k] += d
-			return
-		}
-	}
-	r.idx[r.n], r.jac[r.n] = i, d
-	r.n++
-}
-
 // add puts weight·½·residual² into the system.
 func (b *band) add(r *row, residual, weight float64) {
 	for p := 0; p < r.n; p++ {

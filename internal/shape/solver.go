@@ -819,7 +819,7 @@ func (s *Solver) walls(jac bool) (cost float64) {
 					return
 				}
 				sd := cr.Dot(nw)
-				side := 1.0
+				var side float64
 				switch {
 				case wall.Inside != 0:
 					side = float64(wall.Inside)

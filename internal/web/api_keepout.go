@@ -132,10 +132,8 @@ func swept(t *turnout.Turnout, r *hazard.Route, metres float64) [][]hazard.Point
 		}
 		next = q.SM + keepoutStep
 		lead := q.Lead.Vec()
-		front := lead
 		if len(q.Axles) > 0 {
-			front = q.Axles[0].Vec()
-			out = append(out, around(geom.Seg{A: front, B: lead}, metres))
+			out = append(out, around(geom.Seg{A: q.Axles[0].Vec(), B: lead}, metres))
 		}
 		out = append(out, row(t, t.Abreast(), lead, geom.Degrees(q.BearingDeg), metres)...)
 		if q.Leaders != nil {
