@@ -72,8 +72,8 @@ func (s *Solver) grow(p Pace) {
 	full := s.Body
 	defer func() { s.now = full }()
 	for i := 0; i <= p.Radius+p.Length; i++ {
-		r := math.Min(1, float64(i)/float64(p.Radius))
-		l := math.Max(0, float64(i-p.Radius)/float64(p.Length))
+		r := min(1, float64(i)/float64(p.Radius))
+		l := max(0, float64(i-p.Radius)/float64(p.Length))
 		s.now = grown(full, r, l)
 		for try := 0; ; try++ {
 			s.refresh()
@@ -105,8 +105,8 @@ func grown(b Body, r, l float64) Body {
 	}
 	b.Length[0] *= l
 	b.Length[1] *= l
-	b.Nose = b.Horse + math.Max(0, b.Nose-b.Horse)*l
-	b.Rump = b.Horse + math.Max(0, b.Rump-b.Horse)*l
+	b.Nose = b.Horse + max(0, b.Nose-b.Horse)*l
+	b.Rump = b.Horse + max(0, b.Rump-b.Horse)*l
 	return b
 }
 
@@ -119,7 +119,7 @@ func (s *Solver) move(share float64) (big float64) {
 	for i := range s.c {
 		y := s.b.x[i*m] * share
 		y = clamp * math.Tanh(y/clamp)
-		big = math.Max(big, math.Abs(y))
+		big = max(big, math.Abs(y))
 		s.c[i] = s.c[i].Along(s.nrm[i], y)
 	}
 	return big
@@ -136,7 +136,7 @@ func (s *Solver) refine(n int) {
 	hold, over := s.Knobs.Hold, s.Knobs.Over
 	defer func() { s.Knobs.Hold, s.Knobs.Over = hold, over }()
 	s.Knobs.Over *= firmly
-	s.Knobs.Hold = math.Min(hold, 0.5)
+	s.Knobs.Hold = min(hold, 0.5)
 	cost := s.assemble(true)
 	for range n {
 		s.old = append(s.old[:0], s.c...)
@@ -190,7 +190,7 @@ func (s *Solver) respace() bool {
 	lo, hi := math.Inf(1), 0.0
 	for i := 2; i < n-1; i++ {
 		d := s.c[i].Dist(s.c[i-1])
-		lo, hi = math.Min(lo, d), math.Max(hi, d)
+		lo, hi = min(lo, d), max(hi, d)
 	}
 	if lo > 0.8*Spacing && hi < 1.25*Spacing {
 		return false

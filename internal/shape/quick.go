@@ -124,7 +124,7 @@ func (s *Solver) weigh(sp Speeds) {
 		if why[i] == byCurve {
 			k := math.Abs(s.k[a+i].kap)
 			// dT/dκ = dv·dT, v = √(f/κ); as a square: 2wκh = dT/dκ.
-			dk[i] = -dv[i] * 0.5 * v[i] / k / (2 * k * math.Max(s.k[a+i].len, 0.1))
+			dk[i] = -dv[i] * 0.5 * v[i] / k / (2 * k * max(s.k[a+i].len, 0.1))
 		}
 	}
 	blend := 0.2

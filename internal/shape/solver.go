@@ -97,7 +97,9 @@ type knot struct {
 	tow             [2]geom.Vec // unit, axle to hitch
 	ax              [2]geom.Vec
 	horse           geom.Vec // direction of the wheel horses
-	bent            int      // −1, 0, +1: how the horse's bend is used up
+	bent            int      // 1 when the horse's bend is used up
+	mid, half       geom.Vec // half a knot before: the line, and the first body
+	step            [3]tract // to mid and to here of the first body, to here of the second
 }
 
 // pass is one going by of a disc: the knots at which the line is near it and on
@@ -184,11 +186,11 @@ func (s *Solver) tow(i int) {
 		} else {
 			p := &s.k[i-1]
 			if l == 0 {
-				m := s.middle(i - 1)
-				d := towed(p.tow[0], m.Sub(p.p), b.Length[0])
-				q.tow[0] = towed(d, q.p.Sub(m), b.Length[0])
+				q.mid = s.middle(i - 1)
+				q.half = q.step[0].tow(p.tow[0], q.mid.Sub(p.p), b.Length[0])
+				q.tow[0] = q.step[1].tow(q.half, q.p.Sub(q.mid), b.Length[0])
 			} else {
-				q.tow[1] = towed(p.tow[1], q.ax[0].Sub(p.ax[0]), b.Length[1])
+				q.tow[1] = q.step[2].tow(p.tow[1], q.ax[0].Sub(p.ax[0]), b.Length[1])
 			}
 		}
 		q.ax[l] = hitch.Along(q.tow[l], -b.Length[l])
@@ -203,12 +205,25 @@ func (s *Solver) tow(i int) {
 	}
 }
 
-func towed(dir, step geom.Vec, length float64) geom.Vec {
+// tract is one step of a towed body, kept for its derivative.
+type tract struct {
+	u       geom.Vec // direction of the step
+	h       float64  // its length, m
+	e, t    float64  // exp(−h/L), tan(φ/2) before
+	length  float64
+	t2, inv float64 // tan(φ/2) after, 1/(1 + t2²)
+}
+
+// tow turns a body whose hitch makes a straight step: the exact tractrix,
+// tan(φ′/2) = tan(φ/2)·exp(−h/L).
+func (r *tract) tow(dir, step geom.Vec, length float64) geom.Vec {
 	h := step.Len()
+	r.h, r.length = h, length
 	if h < 1e-12 {
 		return dir
 	}
 	u := step.Mul(1 / h)
+	r.u = u
 	if length < 1e-6 {
 		return u
 	}
@@ -216,34 +231,29 @@ func towed(dir, step geom.Vec, length float64) geom.Vec {
 	if 1+c < 1e-9 {
 		c = -1 + 1e-9
 	}
-	t := sn / (1 + c) * decay(h/length)
+	r.e = decay(h / length)
+	r.t = sn / (1 + c)
+	t := r.t * r.e
 	d := 1 / (1 + t*t)
+	r.t2, r.inv = t, d
 	return geom.Vec{X: u.X*(1-t*t)*d - u.Y*2*t*d, Y: u.Y*(1-t*t)*d + u.X*2*t*d}
 }
 
-// towDeriv is the derivative of the towed body's new bearing by its old one
-// (g) and by the displacement of its hitch (a vector to dot with).
-func towDeriv(dir, step geom.Vec, length float64) (g float64, by geom.Vec) {
-	h := step.Len()
-	if h < 1e-12 {
+// deriv is the derivative of the body's new bearing by its old one (g) and by
+// the displacement of its hitch (a vector to dot with).
+func (r *tract) deriv() (g float64, by geom.Vec) {
+	if r.h < 1e-12 {
 		return 1, geom.Vec{}
 	}
-	u := step.Mul(1 / h)
-	r := u.Right()
-	if length < 1e-6 {
-		return 0, r.Mul(1 / h)
+	rt := r.u.Right()
+	if r.length < 1e-6 {
+		return 0, rt.Mul(1 / r.h)
 	}
-	c, sn := u.Dot(dir), -u.Cross(dir) // angle from u to dir, positive right
-	if 1+c < 1e-9 {
-		c = -1 + 1e-9
-	}
-	e := decay(h / length)
-	t := sn / (1 + c)
-	t2 := t * e
-	g = e * (1 + t*t) / (1 + t2*t2)
-	sn2 := 2 * t2 / (1 + t2*t2)
-	// dψ′/dβ = 1 − g, dβ = r·dΔ/h; dψ′/dh = −sin φ′/L, dh = u·dΔ.
-	return g, r.Mul((1-g)/h).Along(u, -sn2/length)
+	g = r.e * (1 + r.t*r.t) * r.inv
+	// dψ′/dβ = 1 − g, dβ = right·dΔ/h; dψ′/dh = −sin φ′/L, dh = u·dΔ; φ is
+	// positive to the right, t to the left.
+	sn2 := -2 * r.t2 * r.inv
+	return g, rt.Mul((1-g)/r.h).Along(r.u, -sn2/r.length)
 }
 
 // findPasses lists where the line goes by the discs. While the line is near a
@@ -330,14 +340,14 @@ const straightOn = 300
 // reach is how far from the line a post can matter, m.
 func (s *Solver) reach() float64 {
 	b := &s.now
-	rho := math.Min(b.Left, b.Right)
+	rho := min(b.Left, b.Right)
 	q := rho*rho - b.Length[0]*b.Length[0]
 	if b.Links == 2 {
 		q -= b.Length[1] * b.Length[1]
 	}
-	cut := rho - math.Sqrt(math.Max(q, 0))
-	cut = math.Min(cut, 3)
-	return cut + math.Max(b.Hub, b.Horse+math.Max(b.Apart, b.Lead)) + b.Room + 0.6
+	cut := rho - math.Sqrt(max(q, 0))
+	cut = min(cut, 3)
+	return cut + max(b.Hub, b.Horse+max(b.Apart, b.Lead)) + b.Room + 0.6
 }
 
 // put adds a residual that depends on knot k's position (gp), its tangent
@@ -369,10 +379,10 @@ func (s *Solver) assemble(jac bool) (cost float64) {
 	kn := &s.Knobs
 	m := 1 + b.Links
 	if jac {
-		s.b.reset(n*m, 4*m-1)
+		s.b.reset(n*m, 3*m) // a row reaches over four control points
 	}
 	kl, kr := 1/b.Left, 1/b.Right
-	rate := math.Max(kl, kr) / math.Max(kn.Round, 1e-3)
+	rate := max(kl, kr) / max(kn.Round, 1e-3)
 	first, last := 1, n-2
 	for k := first; k <= last; k++ {
 		q := &s.k[k]
@@ -617,11 +627,8 @@ func (s *Solver) putTow(k int) {
 	}
 	p := &s.k[k-1]
 	// First body: two half steps p → mid → q.
-	mid := s.middle(k - 1)
-	d0 := mid.Sub(p.p)
-	g0, by0 := towDeriv(p.tow[0], d0, b.Length[0])
-	half := towed(p.tow[0], d0, b.Length[0])
-	g1, by1 := towDeriv(half, q.p.Sub(mid), b.Length[0])
+	g0, by0 := q.step[0].deriv()
+	g1, by1 := q.step[1].deriv()
 	// ψ′ = g1·(g0·ψ + by0·(dM − dP)) + by1·(dQ − dM)
 	by0 = by0.Mul(g1)
 	gp, gm, gq := by0.Mul(-1), by0.Sub(by1), by1
@@ -644,8 +651,7 @@ func (s *Solver) putTow(k int) {
 		return
 	}
 	// Second body: its hitch is the pin over the front axle.
-	d := q.ax[0].Sub(p.ax[0])
-	g, by := towDeriv(p.tow[1], d, b.Length[1])
+	g, by := q.step[2].deriv()
 	// dpin = dQ − dP − L(r_q dψ1q − r_p dψ1p)
 	l := b.Length[0]
 	var r2 row
@@ -788,7 +794,7 @@ func (s *Solver) walls(jac bool) (cost float64) {
 	b := &s.now
 	n := len(s.c)
 	w := s.Knobs.Room
-	far := math.Max(s.reach(), b.Nose+b.Room+0.3)
+	far := max(s.reach(), b.Nose+b.Room+0.3)
 	for wi := range s.Walls {
 		wall := &s.Walls[wi]
 		ab := wall.Seg.B.Sub(wall.Seg.A)
@@ -803,8 +809,8 @@ func (s *Solver) walls(jac bool) (cost float64) {
 			q := &s.k[k]
 			rel := q.p.Sub(wall.Seg.A)
 			lon, lead := rel.Dot(u), rel.Dot(nw)
-			dx := math.Max(math.Max(-lon, lon-length), 0)
-			if d := math.Max(math.Abs(lead), dx); d > far {
+			dx := max(max(-lon, lon-length), 0)
+			if d := max(math.Abs(lead), dx); d > far {
 				if skip := int((d-far)/(1.3*Spacing)) - 1; skip > 0 {
 					k += skip
 				}
