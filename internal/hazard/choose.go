@@ -2,6 +2,7 @@ package hazard
 
 import (
 	"context"
+	"math"
 	"sort"
 
 	"terret/internal/geom"
@@ -66,8 +67,12 @@ func (s *search) swap(idx []int, leg int) *route {
 	if b.run == nil || len(b.spots) != len(s.k.steps) {
 		return s.try(idx)
 	}
+	limit := math.Inf(1)
+	if b.fault == "" {
+		limit = slower(b.time) + 0.5
+	}
 	s.solves++
-	r := s.k.window(s.sv, b, leg, &s.legs[leg][idx[leg]])
+	r := s.k.window(s.sv, b, leg, &s.legs[leg][idx[leg]], limit)
 	if r.fault != "" && b.fault != "" && r.score() > b.score() {
 		// Nothing drivable yet: the whole may need to give way.
 		s.solves++
@@ -97,6 +102,14 @@ func (s *search) exchange(i, most int) (better bool) {
 	for c := 0; c < min(most, len(s.legs[i])); c++ {
 		if c == at || s.ctx.Err() != nil {
 			continue
+		}
+		if s.best.fault == "" {
+			// The string is a bound, about: what is this much longer even
+			// before it is bent will not be shown.
+			more := s.legs[i][c].estimate - s.legs[i][at].estimate
+			if more/s.k.t.Pace.Speed > 3*(slower(s.best.time)-s.best.time) {
+				continue
+			}
 		}
 		idx := append([]int(nil), s.idx...)
 		idx[i] = c

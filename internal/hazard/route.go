@@ -329,14 +329,21 @@ func (k *task) press(sv *shape.Solver, r *route) {
 	}
 }
 
+// hopeless is how badly a line may miss and still be worth settling.
+const hopeless = 1.0
+
+// rough is what the seams of a line that has not settled cost, s.
+const rough = 4.0
+
 // seam is how much of the old line beside an exchanged leg's gates is given up
 // to the new string, m.
 const seam = 1.5
 
 // window exchanges one leg of a measured route for a new string. The line is
 // shaped anew from the gate before that leg's first to the gate after its
-// second; the rest stays, and the whole then settles.
-func (k *task) window(sv *shape.Solver, old *route, leg int, c *choice) *route {
+// second; the rest stays, and the whole then settles. What takes longer than
+// limit seconds is not followed up.
+func (k *task) window(sv *shape.Solver, old *route, leg int, c *choice, limit float64) *route {
 	sv.Body = k.body()
 	relax(sv)
 	last := len(k.steps) - 1
@@ -391,8 +398,21 @@ func (k *task) window(sv *shape.Solver, old *route, leg int, c *choice) *route {
 		all = knots(all, z+1, len(old.line)-2)
 	}
 	sv.Gates = k.gates(1, last)
-	line := sv.Settle(geom.Through(all), 8)
-	return k.mend(sv, line, k.measure(line, searchStep), 2)
+	line := geom.Through(all)
+	// Unsettled, the seams cost a few seconds: enough to leave what nobody
+	// would be shown.
+	if q := k.measure(line, searchStep); old.fault == "" && (q.run == nil || q.time > limit+rough) {
+		if q.fault == "" {
+			q.fault = "much slower"
+		}
+		return q
+	}
+	line = sv.Settle(line, 6)
+	r := k.measure(line, searchStep)
+	if r.time > limit || r.miss > hopeless/2 {
+		return r
+	}
+	return k.mend(sv, line, r, 2)
 }
 
 // towedAt is the state of the bodies at a knot of a measured route.
