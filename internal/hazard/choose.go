@@ -15,6 +15,7 @@ const (
 	topPerLeg  = 7
 	rounds     = 3
 	repairMost = 16 // strings of a leg to try while nothing is drivable yet
+	wholesMost = 8
 	givesUp    = 60 // lines shaped without a drivable one among them
 )
 
@@ -28,6 +29,7 @@ type search struct {
 	best   *route
 	idx    []int
 	solves int
+	wholes int // of them, whole lines shaped because a window did not do
 	ctx    context.Context
 }
 
@@ -73,9 +75,10 @@ func (s *search) swap(idx []int, leg int) *route {
 	}
 	s.solves++
 	r := s.k.window(s.sv, b, leg, &s.legs[leg][idx[leg]], limit)
-	if r.fault != "" && b.fault != "" && r.score() > b.score() {
+	if r.fault != "" && b.fault != "" && r.score() > b.score() && s.wholes < wholesMost {
 		// Nothing drivable yet: the whole may need to give way.
 		s.solves++
+		s.wholes++
 		cs := make([]choice, len(idx))
 		for i, v := range idx {
 			cs[i] = s.legs[i][v]

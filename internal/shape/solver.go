@@ -81,6 +81,7 @@ type Solver struct {
 	wind       *tail
 	cosBend    float64
 	cosLock    float64
+	fade       [2]decays
 	now        Body // the body at its present growth
 	best       []pass
 	old        geom.Spline // the line before a step that may be taken back
@@ -118,19 +119,31 @@ func (s *Solver) middle(i int) geom.Vec {
 	return geom.Vec{X: (a.X + d.X + 23*(b.X+c.X)) / 48, Y: (a.Y + d.Y + 23*(b.Y+c.Y)) / 48}
 }
 
-// decay is exp(−x) for x ≥ 0. The steps of a grown turnout are short against
-// its bodies, where five terms are good to 1e-9.
-func decay(x float64) float64 {
-	if x > 0.2 {
-		return math.Exp(-x)
+// decays knows exp(−h/L) for one length of body: steps are all about as long, so
+// it is the exponential of a usual step times a short series in the rest.
+type decays struct{ h, inv, e float64 }
+
+func decaysOf(h, length float64) decays {
+	if length < 1e-6 {
+		return decays{}
 	}
-	return 1 / (1 + x*(1+x/2*(1+x/3*(1+x/4*(1+x/5*(1+x/6))))))
+	return decays{h: h, inv: 1 / length, e: math.Exp(-h / length)}
+}
+
+func (d *decays) at(h float64) float64 {
+	x := (d.h - h) * d.inv
+	if x > 0.1 || x < -0.1 {
+		return math.Exp(-h * d.inv)
+	}
+	// Six terms: 2e-9 at the ends.
+	return d.e * (1 + x*(1+x*(1.0/2+x*(1.0/6+x*(1.0/24+x*(1.0/120))))))
 }
 
 // refresh recomputes normals, knots and the towing from the control points.
 func (s *Solver) refresh() {
 	n := len(s.c)
 	s.cosBend, s.cosLock = math.Cos(s.now.Bend), math.Cos(s.now.Lock)
+	s.fade = [2]decays{decaysOf(Spacing/2, s.now.Length[0]), decaysOf(Spacing, s.now.Length[1])}
 	if cap(s.nrm) < n {
 		s.nrm = make([]geom.Vec, n+64)
 		s.k = make([]knot, n+64)
@@ -187,10 +200,10 @@ func (s *Solver) tow(i int) {
 			p := &s.k[i-1]
 			if l == 0 {
 				q.mid = s.middle(i - 1)
-				q.half = q.step[0].tow(p.tow[0], q.mid.Sub(p.p), b.Length[0])
-				q.tow[0] = q.step[1].tow(q.half, q.p.Sub(q.mid), b.Length[0])
+				q.half = q.step[0].tow(p.tow[0], q.mid.Sub(p.p), b.Length[0], &s.fade[0])
+				q.tow[0] = q.step[1].tow(q.half, q.p.Sub(q.mid), b.Length[0], &s.fade[0])
 			} else {
-				q.tow[1] = q.step[2].tow(p.tow[1], q.ax[0].Sub(p.ax[0]), b.Length[1])
+				q.tow[1] = q.step[2].tow(p.tow[1], q.ax[0].Sub(p.ax[0]), b.Length[1], &s.fade[1])
 			}
 		}
 		q.ax[l] = hitch.Along(q.tow[l], -b.Length[l])
@@ -216,7 +229,7 @@ type tract struct {
 
 // tow turns a body whose hitch makes a straight step: the exact tractrix,
 // tan(φ′/2) = tan(φ/2)·exp(−h/L).
-func (r *tract) tow(dir, step geom.Vec, length float64) geom.Vec {
+func (r *tract) tow(dir, step geom.Vec, length float64, fade *decays) geom.Vec {
 	h := step.Len()
 	r.h, r.length = h, length
 	if h < 1e-12 {
@@ -231,7 +244,7 @@ func (r *tract) tow(dir, step geom.Vec, length float64) geom.Vec {
 	if 1+c < 1e-9 {
 		c = -1 + 1e-9
 	}
-	r.e = decay(h / length)
+	r.e = fade.at(h)
 	r.t = sn / (1 + c)
 	t := r.t * r.e
 	d := 1 / (1 + t*t)
