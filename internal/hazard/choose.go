@@ -192,7 +192,7 @@ func (s *search) polish(r *route, bends []float64, quicken int) *route {
 	look := func() *route {
 		q := s.k.measure(line, searchStep)
 		if q.fault != "" {
-			q = s.k.mend(s.sv, line, q, 1)
+			q = s.k.mend(s.sv, line, q, 1, 12)
 		}
 		if q.fault == "" && q.time < best.time {
 			best = q

@@ -262,7 +262,7 @@ func (k *task) realise(sv *shape.Solver, str []geom.Vec) *route {
 	sv.Gates = k.gates(1, len(k.steps)-1)
 	relax(sv)
 	line := sv.Grow(str, shape.Careful)
-	return k.mend(sv, line, k.measure(line, searchStep), mends)
+	return k.mend(sv, line, k.measure(line, searchStep), mends, 12)
 }
 
 // gates are the lines of steps a to b, without b, each from its left marker.
@@ -285,11 +285,11 @@ func relax(sv *shape.Solver) {
 }
 
 // mend presses a line right that misses by a little.
-func (k *task) mend(sv *shape.Solver, line geom.Spline, r *route, times int) *route {
+func (k *task) mend(sv *shape.Solver, line geom.Spline, r *route, times, steps int) *route {
 	best := r
 	for i := 0; i < times && r.fault != "" && r.run != nil && r.miss < 1.5; i++ {
 		k.press(sv, r)
-		line = sv.Settle(line, 12)
+		line = sv.Settle(line, steps)
 		if r = k.measure(line, searchStep); r.score() < best.score() {
 			best = r
 		}
@@ -388,7 +388,11 @@ func (k *task) window(sv *shape.Solver, old *route, leg int, c *choice, limit fl
 		str = knots(str, min(at(leg+1, float64(gap)), z), z)
 	}
 	sv.Gates = k.gates(max(leg, 1), min(leg+2, last))
-	mid := sv.Window(str, from, more, shape.Brisk)
+	pace, settle := shape.Steady, 12
+	if old.fault == "" {
+		pace, settle = shape.Brisk, 8
+	}
+	mid := sv.Window(str, from, more, pace)
 	var all []geom.Vec
 	if from != nil {
 		all = knots(all, 1, a-1)
@@ -412,7 +416,7 @@ func (k *task) window(sv *shape.Solver, old *route, leg int, c *choice, limit fl
 	if r.time > limit || r.miss > hopeless/2 {
 		return r
 	}
-	return k.mend(sv, line, r, 2)
+	return k.mend(sv, line, r, 2, settle)
 }
 
 // towedAt is the state of the bodies at a knot of a measured route.

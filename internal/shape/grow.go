@@ -15,13 +15,18 @@ func DefaultKnobs() Knobs {
 // startRadius is the least radius that growing starts from, m.
 const startRadius = 0.8
 
-// Pace of growing: how many steps for the radius and for the lengths.
-type Pace struct{ Radius, Length int }
+// Pace of growing: how many steps for the radius, for the lengths and after.
+type Pace struct {
+	Radius, Length int
+	Refine         int // steps once grown
+}
 
-// The paces of a whole line and of a part whose ends already stand.
+// The paces of a whole line, of a part of a line that does not hold yet, and of
+// a part of one that does.
 var (
-	Careful = Pace{10, 20}
-	Brisk   = Pace{6, 12}
+	Careful = Pace{10, 20, 20}
+	Steady  = Pace{6, 12, 20}
+	Brisk   = Pace{4, 8, 8}
 )
 
 // Grow shapes a drivable line from a string of points: the string must start a
@@ -91,7 +96,7 @@ func (s *Solver) grow(p Pace) {
 		}
 	}
 	s.now = full
-	s.refine(20)
+	s.refine(p.Refine)
 }
 
 // grown is the body at a share r of its radius and l of its lengths.
