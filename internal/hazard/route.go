@@ -144,7 +144,7 @@ func (k *task) rule(r *route) {
 		r.miss += miss
 	}
 	if r.room.Room < t.Margin {
-		say(math.Min(t.Margin-r.room.Room, 2), r.room.S, "%s comes within %s m of %s", r.room.Part, dm(r.room.Room), thingName(r.room.Thing))
+		say(math.Min(t.Margin-r.room.Room, 2), r.room.S, "%s comes within %s m of %s", r.room.Part, hasM(r.room.Room), thingName(r.room.Thing))
 	}
 	where := func(worse func(p *drive.Place) float64) (s float64) {
 		most := math.Inf(-1)
@@ -157,11 +157,11 @@ func (k *task) rule(r *route) {
 	}
 	if r.strain.LeastLeft < t.Turning.Left*radiusGrace {
 		say(math.Min(t.Turning.Left/r.strain.LeastLeft-1, 2), where(func(p *drive.Place) float64 { return -p.K }),
-			"turns left on %s m, %s is its least", dm(r.strain.LeastLeft), dm(t.Turning.Left))
+			"turns left on %s m, %s is its least", hasM(r.strain.LeastLeft), needM(t.Turning.Left))
 	}
 	if r.strain.LeastRight < t.Turning.Right*radiusGrace {
 		say(math.Min(t.Turning.Right/r.strain.LeastRight-1, 2), where(func(p *drive.Place) float64 { return p.K }),
-			"turns right on %s m, %s is its least", dm(r.strain.LeastRight), dm(t.Turning.Right))
+			"turns right on %s m, %s is its least", hasM(r.strain.LeastRight), needM(t.Turning.Right))
 	}
 	if t.Vehicle.Lock > 0 && r.strain.Lock > t.Vehicle.Lock {
 		say(r.strain.Lock-t.Vehicle.Lock, where(func(p *drive.Place) float64 {

@@ -67,7 +67,7 @@ func (k *task) because(r *route) *Reason {
 		if other, has := k.opposite(r); other != nil {
 			why.Between = append(why.Between, other.Thing)
 			why.Has, why.Needs = has, has+short+math.Max(0, k.t.Margin-other.Room)
-			why.Text = fmt.Sprintf("%s needs %s m, there are %s m between %s and %s.", to, dm(why.Needs), dm(why.Has), thingName(r.room.Thing), thingName(other.Thing))
+			why.Text = fmt.Sprintf("%s needs %s m, there are %s m between %s and %s.", to, needM(why.Needs), hasM(why.Has), thingName(r.room.Thing), thingName(other.Thing))
 			return why
 		}
 		why.Needs, why.Has = k.t.Margin, r.room.Room
@@ -84,7 +84,7 @@ func (k *task) because(r *route) *Reason {
 			if len(near) > 0 {
 				why.Between = []string{near[0].Thing}
 			}
-			why.Text = fmt.Sprintf("%s asks for a turn to the %s of %s m between %s; this turnout needs %s m.", to, h.hand, dm(h.has), k.legName(r.leg+1), dm(h.need))
+			why.Text = fmt.Sprintf("%s asks for a turn to the %s of %s m between %s; this turnout needs %s m.", to, h.hand, hasM(h.has), k.legName(r.leg+1), needM(h.need))
 			return why
 		}
 	}
@@ -173,9 +173,9 @@ func (k *task) noWay(leg int, sc *scene) *Reason {
 	why.Has = lo
 	if pinch[0] != "" {
 		why.Between = pinch[:]
-		why.Text = fmt.Sprintf("%s needs %s m, there are %s m between %s and %s.", gateName(b.name), dm(need), dm(lo), thingName(pinch[0]), thingName(pinch[1]))
+		why.Text = fmt.Sprintf("%s needs %s m, there are %s m between %s and %s.", gateName(b.name), needM(need), hasM(lo), thingName(pinch[0]), thingName(pinch[1]))
 	} else {
-		why.Text = fmt.Sprintf("%s needs %s m, the widest way there is %s m.", gateName(b.name), dm(need), dm(lo))
+		why.Text = fmt.Sprintf("%s needs %s m, the widest way there is %s m.", gateName(b.name), needM(need), hasM(lo))
 	}
 	return why
 }

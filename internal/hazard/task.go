@@ -109,7 +109,7 @@ func newTask(q Question) (*task, error) {
 	}
 	k.add("out", h.Out, true)
 	if !found {
-		return nil, &fault.Fault{Code: fault.Usage, Rule: "through", Message: fmt.Sprintf("hazard %q has no gate %q in play", h.Name, q.Through), Hint: fmt.Sprintf("its letters are %v", letters)}
+		return nil, &fault.Fault{Code: fault.Usage, Rule: "through", Message: fmt.Sprintf("hazard %q has no gate %q in play", h.Name, q.Through), Hint: "its letters are " + strings.Join(letters, ", ")}
 	}
 	return k, nil
 }
@@ -240,7 +240,7 @@ func (k *task) tooNarrow() *Reason {
 			name := s.name
 			return &Reason{Gate: name, Needs: need, Has: has,
 				Between: []string{plan.MarkerID(name, false), plan.MarkerID(name, true)},
-				Text:    fmt.Sprintf("%s needs %s m between its markers, there are %s m.", gateName(name), dm(need), dm(has))}
+				Text:    fmt.Sprintf("%s needs %s m between its markers, there are %s m.", gateName(name), needM(need), hasM(has))}
 		}
 	}
 	return nil
@@ -272,5 +272,8 @@ func thingName(id string) string {
 	return id
 }
 
-// dm writes metres to the decimetre, but to the centimetre where that would hide a difference.
-func dm(m float64) string { return fmt.Sprintf("%.2f", math.Round(m*100)/100) }
+// needM and hasM write metres to the centimetre, a need rounded up and what
+// there is rounded down, so that a sentence never says that 3.03 m is short of
+// 3.03 m.
+func needM(m float64) string { return fmt.Sprintf("%.2f", math.Ceil(m*100-1e-6)/100) }
+func hasM(m float64) string  { return fmt.Sprintf("%.2f", math.Floor(m*100+1e-6)/100) }
