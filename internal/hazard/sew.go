@@ -9,10 +9,11 @@ import (
 // Run-in and run-out of the string, m: the line must come straight to In, and
 // leaders need line past Out.
 const (
-	runIn  = 2.0
-	runOut = 2.0
-	hook   = 1.5 // straight through a gate before turning back
-	hookR  = 0.9 // radius of the turn back, before it is grown
+	runIn   = 2.0
+	runOut  = 2.0
+	hook    = 1.5 // straight through a gate before turning back
+	clearOf = 1.0 // straight through a gate before turning off sharply
+	hookR   = 0.9 // radius of the turn back, before it is grown
 )
 
 // sew joins one choice for each leg to a whole string.
@@ -50,7 +51,14 @@ func (k *task) leg(pts []geom.Vec, i int, c *choice) []geom.Vec {
 			return next.Sub(q).Dot(d) > 0 && math.Abs(d.Cross(next.Sub(q))) < 0.3*next.Sub(q).Len()+0.05
 		})
 	}
+	if c.out == 0 && turnsOff(a.fwd, next.Sub(a.mid)) {
+		// Go through before turning off, or rounding the corner leaves the gate.
+		pts = append(pts, a.mid.Along(a.fwd, clearOf))
+	}
 	pts = append(pts, mid...)
+	if c.in == 0 && len(pts) > 0 && turnsOff(b.fwd, b.mid.Sub(pts[len(pts)-1])) {
+		pts = append(pts, b.mid.Along(b.fwd, -clearOf))
+	}
 	if c.in != 0 {
 		// The same turn, run backwards from the gate.
 		prev := a.mid
@@ -70,6 +78,9 @@ func (k *task) leg(pts []geom.Vec, i int, c *choice) []geom.Vec {
 	}
 	return pts
 }
+
+// turnsOff reports whether a string turns at a gate by about a right angle or more.
+func turnsOff(fwd, d geom.Vec) bool { return fwd.Dot(d) < 0.1*d.Len() }
 
 // arc appends a turn to one hand from p along f until done says it points on.
 func arc(pts []geom.Vec, p, f geom.Vec, hand float64, done func(q, d geom.Vec) bool) []geom.Vec {
