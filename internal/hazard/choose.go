@@ -176,8 +176,84 @@ var (
 	bendsRest = []float64{9}
 )
 
+// While searching a line is asked for a little more than it must have, so that
+// it holds at once; a line to be shown may come as near as it can.
+const (
+	finalRadius = 0.997
+	finalRound  = 0.8 // m
+)
+
 // quickSteps is how many steps a line is bent to be quick, at a time.
 const quickSteps = 8
+
+// promising is how many strings of a leg are tried together with those of the
+// next leg, after no single exchange helps any more.
+const promising = 3
+
+// pairs exchanges two legs that meet at once: how a gate is left hangs on how it
+// is come to, and a better way of both may begin with a worse way of either.
+func (s *search) pairs() (better bool) {
+	n := len(s.legs)
+	for i := 0; i+1 < n; i++ {
+		a, b := s.nearly(i), s.nearly(i+1)
+		for _, x := range a {
+			for _, y := range b {
+				if s.ctx.Err() != nil {
+					return better
+				}
+				idx := append([]int(nil), s.idx...)
+				idx[i], idx[i+1] = x, y
+				if _, ok := s.tried[combo(idx)]; ok {
+					continue
+				}
+				// From the line that has the first of the two, where there is one.
+				half := append([]int(nil), s.idx...)
+				half[i] = x
+				from, ok := s.tried[combo(half)]
+				if !ok || len(from.spots) != len(s.k.steps) || from.run == nil {
+					continue
+				}
+				keep := s.best
+				s.best = from
+				r := s.swap(idx, i+1)
+				s.best = keep
+				if r.score() < s.best.score()-1e-3 {
+					s.best, s.idx, better = r, idx, true
+				}
+			}
+		}
+	}
+	return better
+}
+
+// nearly lists the strings of a leg that came nearest to the best when
+// exchanged alone, the likeliest first; those not tried count by their estimate.
+func (s *search) nearly(leg int) []int {
+	type cand struct {
+		c int
+		v float64
+	}
+	var cs []cand
+	base := s.legs[leg][s.idx[leg]].estimate
+	for c := range min(topPerLeg, len(s.legs[leg])) {
+		if c == s.idx[leg] {
+			continue
+		}
+		idx := append([]int(nil), s.idx...)
+		idx[leg] = c
+		v := s.best.time + (s.legs[leg][c].estimate-base)/s.k.t.Pace.Speed
+		if r, ok := s.tried[combo(idx)]; ok && !math.IsInf(r.time, 1) {
+			v = r.time + 3*r.miss
+		}
+		cs = append(cs, cand{c, v})
+	}
+	sort.SliceStable(cs, func(i, j int) bool { return cs[i].v < cs[j].v })
+	var out []int
+	for _, c := range cs[:min(promising, len(cs))] {
+		out = append(out, c.c)
+	}
+	return out
+}
 
 // polish bends a shown line until driving it gets no quicker: the shortest line
 // is not the quickest.
@@ -187,6 +263,9 @@ func (s *search) polish(r *route, bends []float64, quicken int) *route {
 	knobs := s.sv.Knobs
 	defer func() { s.sv.Knobs = knobs }()
 	s.sv.Body = s.k.body()
+	s.sv.Body.Left *= finalRadius / askRadius
+	s.sv.Body.Right *= finalRadius / askRadius
+	s.sv.Knobs.Round = finalRound
 	s.sv.Gates = s.k.gates(1, len(s.k.steps)-1)
 	relax(s.sv)
 	look := func() *route {
@@ -219,17 +298,17 @@ func (s *search) polish(r *route, bends []float64, quicken int) *route {
 	return best
 }
 
-// newSearch makes a search ready. It is nil, with a reason, when a leg has no
-// way round at all.
-func (k *task) newSearch(ctx context.Context, sc *scene) (*search, *Reason) {
-	s := &search{k: k, ctx: ctx, tried: map[string]*route{}, legs: k.legs(sc)}
+// newSearch makes a search ready. It is nil, with the leg, when a leg has no way
+// round at all.
+func (k *task) newSearch(ctx context.Context, sc *scene) (s *search, bare int) {
+	s = &search{k: k, ctx: ctx, tried: map[string]*route{}, legs: k.legs(sc)}
 	for i := range s.legs {
 		if len(s.legs[i]) == 0 {
-			return nil, k.noWay(i, sc)
+			return nil, i
 		}
 	}
 	s.sv = &shape.Solver{Discs: sc.discs, Walls: sc.walls, Body: k.body(), Knobs: shape.DefaultKnobs(), In: k.directed(0), Out: k.directed(len(k.steps) - 1)}
-	return s, nil
+	return s, 0
 }
 
 // directed is a step's line from its left to its right marker.

@@ -85,9 +85,9 @@ func (l *Live) Follow(ctx context.Context, p *plan.Plan) (Frame, error) {
 		return Frame{Route: l.last, Why: why.Text}, nil
 	}
 	if l.line == nil {
-		s, why := k.newSearch(ctx, k.scene())
-		if why != nil {
-			return Frame{Why: why.Text}, nil
+		s, bare := k.newSearch(ctx, k.scene())
+		if s == nil {
+			return Frame{Why: k.noWay(bare).Text}, nil
 		}
 		s.first()
 		if s.best.fault != "" {

@@ -30,26 +30,33 @@ func Routes(ctx context.Context, q Question) (*Answer, error) {
 	if a.NoneBecause = k.tooNarrow(); a.NoneBecause != nil {
 		return a, nil
 	}
-	sc := k.scene()
-	s, why := k.newSearch(ctx, sc)
-	if why != nil {
-		a.NoneBecause = why
+	f := k.frame()
+	kf, err := k.in(&f)
+	if err != nil {
+		return nil, err
+	}
+	s, bare := kf.newSearch(ctx, kf.scene())
+	if s == nil {
+		a.NoneBecause = k.noWay(bare)
 		return a, nil
 	}
 	s.first()
 	if s.best.fault == "" {
 		s.descend(q.Progress)
+		if s.pairs() {
+			s.descend(q.Progress)
+		}
 	}
 	if err := ctx.Err(); err != nil {
 		return nil, err
 	}
 	if s.best.fault != "" && len(s.found) == 0 {
-		a.NoneBecause = k.because(s.best)
+		a.NoneBecause = k.because(k.measure(f.back(s.best.line), searchStep))
 		return a, nil
 	}
-	k.answer(a, s)
+	k.answer(a, s, &f)
 	if len(a.Routes) == 0 {
-		a.NoneBecause = k.because(s.best)
+		a.NoneBecause = k.because(k.measure(f.back(s.best.line), searchStep))
 	}
 	return a, nil
 }
@@ -139,7 +146,7 @@ func apart(a, b *plan.Obstacle) float64 {
 }
 
 // noWay says why a leg has no way round: the widest opening that would help.
-func (k *task) noWay(leg int, sc *scene) *Reason {
+func (k *task) noWay(leg int) *Reason {
 	a, b := &k.steps[leg], &k.steps[leg+1]
 	need := 2 * (k.t.HalfWidth() + k.t.Margin)
 	why := &Reason{Gate: b.name, Needs: need}
@@ -209,7 +216,7 @@ func (k *task) pinch(str []geom.Vec) (names [2]string) {
 
 // answer chooses what to show: each way once, the quickest of it, none much
 // slower than the best.
-func (k *task) answer(a *Answer, s *search) {
+func (k *task) answer(a *Answer, s *search, f *frame) {
 	most := k.q.Most
 	if most <= 0 {
 		most = DefaultMost
@@ -219,7 +226,7 @@ func (k *task) answer(a *Answer, s *search) {
 	byKey := map[string]bool{}
 	var shown []*route
 	for _, r := range s.found {
-		w := k.way(r)
+		w := s.k.way(r)
 		if key := w.key(); byKey[key] {
 			continue // a slower line of a way already there
 		} else {
@@ -257,9 +264,9 @@ func (k *task) answer(a *Answer, s *search) {
 		if i < 3 {
 			bends, quicken = bendsBest, 4
 		}
-		p := k.fine(s.polish(r, bends, quicken))
+		p := k.fine(f.back(s.polish(r, bends, quicken).line))
 		if p.fault != "" {
-			p = k.fine(r)
+			p = k.fine(f.back(r.line))
 		}
 		if p.fault != "" {
 			continue
@@ -288,8 +295,8 @@ func (k *task) answer(a *Answer, s *search) {
 	a.Legs = k.legWays(final, ways)
 }
 
-// fine measures a route at the step that answers are held to.
-func (k *task) fine(r *route) *route { return k.measure(r.line, measureStep) }
+// fine measures a line at the step that answers are held to.
+func (k *task) fine(line geom.Spline) *route { return k.measure(line, measureStep) }
 
 // legWays lists, leg by leg, the ways found for it in the routes.
 func (k *task) legWays(rs []*route, ways map[*route]*way) []Leg {
