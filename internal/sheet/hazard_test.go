@@ -567,3 +567,16 @@ func TestWrapLosesNothing(t *testing.T) {
 		}
 	})
 }
+
+// In with both markers at one place, on one of Out's: a property test met it. No
+// plan that passes its checks is like that, but one half drawn may be.
+func TestTwoMarkersAtOnePlaceAreDrawn(t *testing.T) {
+	at := geom.Vec{X: 1, Y: 1}
+	p := &plan.Plan{Ground: plan.Ground{Outline: geom.Polygon{at, at, at}},
+		Hazards: []plan.Hazard{{MarkerRadius: 0.06, In: plan.Pair{Right: at, Left: at}, Out: plan.Pair{Right: at, Left: geom.Vec{X: 1, Y: 1.5}}}}}
+	for _, kind := range Kinds() {
+		if _, err := Hazard(kind, HazardInput{Plan: p, Hazard: &p.Hazards[0], Answer: answer(), Turnout: cob(), PrintedAt: printedAt}); err != nil {
+			t.Errorf("%s: %v", kind, err)
+		}
+	}
+}

@@ -245,6 +245,11 @@ func (g *ground) signs(all []opening, size float64) [][]Item {
 
 // signPlace finds the middle of a sign: touching its post where it can.
 func (g *ground) signPlace(w want, size float64) Pt {
+	if w.back == (Pt{}) {
+		// Two markers at one place have no way of driving; the plan is faulty,
+		// but a sheet of it is drawn all the same.
+		w.back, w.faced = Pt{0, 1}, false
+	}
 	out := w.out.unit()
 	if out == (Pt{}) {
 		out = w.back
