@@ -168,7 +168,7 @@ func Orient(a, b, c Vec) int {
 
 // Cross reports whether s and t meet in one point inside both, and where: the
 // shares along s and along t. Touching ends and overlapping lines are not
-// crossings; see [Crossing] for a line that must count each passage once.
+// crossings.
 func (s Seg) Cross(t Seg) (u, v float64, ok bool) {
 	d, e := s.B.Sub(s.A), t.B.Sub(t.A)
 	den := d.Cross(e)

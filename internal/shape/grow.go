@@ -49,7 +49,7 @@ type Towed [2]geom.Vec
 func (s *Solver) Window(str []geom.Vec, from *Towed, more bool, p Pace) []geom.Vec {
 	s.wind, s.more, s.holdA, s.holdZ = nil, more, 0, 0
 	if from != nil {
-		s.wind, s.holdA = &tail{*from}, 3
+		s.wind, s.holdA = from, 3
 	}
 	if more {
 		s.holdZ = 3
@@ -206,9 +206,9 @@ func (s *Solver) respace() bool {
 
 // resample lays control points evenly, about Spacing apart, along a spline or a
 // string of points.
-func resample(old geom.Spline, string_ []geom.Vec) geom.Spline {
+func resample(old geom.Spline, str []geom.Vec) geom.Spline {
 	const sub = 6
-	pts := string_
+	pts := str
 	if old != nil {
 		pts = make([]geom.Vec, 0, len(old)*sub)
 		for i := 1; i+2 < len(old); i++ {

@@ -113,12 +113,12 @@ func TestGradientAgainstDifferences(t *testing.T) {
 				}
 				return out
 			}
-			passes := append([]pass(nil), s.best...)
+			passes := append([]pass(nil), s.passes...)
 			cost := func(i int, d float64) (float64, []float64) {
 				s.c = append(s.c[:0], base...)
 				s.c[i] = s.c[i].Along(nrm[i], d)
 				s.refresh()
-				s.best = append(s.best[:0], passes...)
+				s.passes = append(s.passes[:0], passes...)
 				return s.assemble(false), heads()
 			}
 			const h = 1e-6

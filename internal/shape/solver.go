@@ -73,24 +73,21 @@ type Solver struct {
 	nrm        []geom.Vec  // unit normals (right) of the control points
 	k          []knot
 	b          band
-	from       int  // first knot of the drive
-	to         int  // first knot past Out
-	holdA      int  // control points held fast at the start
-	holdZ      int  // and at the end
-	more       bool // a window: the line goes on past its end
-	wind       *tail
+	from       int    // first knot of the drive
+	to         int    // first knot past Out
+	holdA      int    // control points held fast at the start
+	holdZ      int    // and at the end
+	more       bool   // a window: the line goes on past its end
+	wind       *Towed // the bodies where a window starts; nil: straight behind at In
 	cosBend    float64
 	cosLock    float64
 	fade       [2]decays
 	now        Body // the body at its present growth
-	best       []pass
+	passes     []pass
 	old        geom.Spline // the line before a step that may be taken back
 	wl, wb     []float64   // weights of length and curvature at each knot; nil: alike everywhere
 	Iterations int
 }
-
-// tail is the state of the towed bodies where a window starts.
-type tail struct{ dir [2]geom.Vec }
 
 type knot struct {
 	p, d1, d2, t, n geom.Vec
@@ -192,7 +189,7 @@ func (s *Solver) tow(i int) {
 	for l := range b.Links {
 		if i == s.from {
 			if s.wind != nil {
-				q.tow[l] = s.wind.dir[l]
+				q.tow[l] = s.wind[l]
 			} else {
 				q.tow[l] = q.t
 			}
@@ -273,7 +270,7 @@ func (r *tract) deriv() (g float64, by geom.Vec) {
 // disc it may go by more than once; between two nearest places the farthest one
 // parts the passes.
 func (s *Solver) findPasses() {
-	s.best = s.best[:0]
+	s.passes = s.passes[:0]
 	n := len(s.c)
 	reach := s.reach()
 	for d := range s.Discs {
@@ -289,7 +286,7 @@ func (s *Solver) findPasses() {
 				}
 				continue
 			}
-			start := len(s.best)
+			start := len(s.passes)
 			lo, near, least := i, i, d2
 			falling := true
 			peak, top := i, d2
@@ -309,19 +306,19 @@ func (s *Solver) findPasses() {
 					if d2 >= top {
 						top, peak = d2, j
 					} else if d2 < top-0.5 { // and back
-						s.best = append(s.best, s.passAt(d, lo, peak, near))
+						s.passes = append(s.passes, s.passAt(d, lo, peak, near))
 						lo, near, least, falling = peak+1, j, d2, true
 					}
 				}
 			}
-			s.best = append(s.best, s.passAt(d, lo, j-1, near))
-			s.best[start].opens = true
-			s.best[len(s.best)-1].ends = true
+			s.passes = append(s.passes, s.passAt(d, lo, j-1, near))
+			s.passes[start].opens = true
+			s.passes[len(s.passes)-1].ends = true
 			// Neighbours on one side are one pass.
-			for m := len(s.best) - 1; m > start; m-- {
-				if s.best[m].side == s.best[m-1].side {
-					s.best[m-1].hi, s.best[m-1].ends = s.best[m].hi, s.best[m].ends
-					s.best = append(s.best[:m], s.best[m+1:]...)
+			for m := len(s.passes) - 1; m > start; m-- {
+				if s.passes[m].side == s.passes[m-1].side {
+					s.passes[m-1].hi, s.passes[m-1].ends = s.passes[m].hi, s.passes[m].ends
+					s.passes = append(s.passes[:m], s.passes[m+1:]...)
 				}
 			}
 			i = j - 1
@@ -694,7 +691,7 @@ func (s *Solver) clear(jac bool) (cost float64) {
 	// An axle is about where the lead point was its distance ago.
 	lag1 := int(math.Round(b.Length[0] / Spacing))
 	lag2 := int(math.Round((b.Length[0] + b.Length[1]) / Spacing))
-	for _, ps := range s.best {
+	for _, ps := range s.passes {
 		o, rad := s.Discs[ps.disc].At, s.Discs[ps.disc].R+s.Discs[ps.disc].More+b.Room
 		// Knots for the horses, the first and the second body.
 		h0, h1 := ps.lo, ps.hi

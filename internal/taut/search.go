@@ -143,7 +143,6 @@ func (g *Graph) Shortest(from, to int, closed uint64, k int, over, more float64)
 	type label struct {
 		node, from int32
 		g, turned  float64
-		arc        bool // came by an arc
 	}
 	var ls []label
 	h.key, h.id = h.key[:0], h.id[:0]
@@ -185,7 +184,7 @@ func (g *Graph) Shortest(from, to int, closed uint64, k int, over, more float64)
 			push(label{node: q.to, from: id, g: l.g + q.length})
 		}
 		if q.next >= 0 && q.arcMask&closed == 0 && l.turned+q.arc < 2*math.Pi {
-			push(label{node: q.next, from: id, g: l.g + q.arcLen, turned: l.turned + q.arc, arc: true})
+			push(label{node: q.next, from: id, g: l.g + q.arcLen, turned: l.turned + q.arc})
 		}
 	}
 	return out

@@ -49,8 +49,6 @@ type Graph struct {
 	in    [][]int32 // per terminal: arrival nodes
 	n     int       // discs proper; terminals follow
 	rev   [][]int32 // arcs and tangents backwards, by node
-	// Tried and Kept count tangents, for the record.
-	Tried, Kept int
 }
 
 // node is a tangent point on a disc, going round it one way.
@@ -70,7 +68,7 @@ type node struct {
 }
 
 // New builds the graph. Lines are marked: a search may close any of the first
-// 64. inside, when not nil, tells whether a point is on the ground.
+// 64.
 func New(discs []Disc, walls []Wall, lines []geom.Seg, terminals []geom.Vec) *Graph {
 	g := &Graph{walls: walls, lines: lines}
 	g.discs = dedupe(discs)
@@ -176,7 +174,6 @@ func (g *Graph) tangents() {
 				if math.Abs(sin) >= 1 {
 					continue
 				}
-				g.Tried++
 				cos := math.Sqrt(1 - sin*sin)
 				u := geom.Vec{X: w.X*cos - w.Y*sin, Y: w.Y*cos + w.X*sin}
 				nl := u.Left()
@@ -184,7 +181,6 @@ func (g *Graph) tangents() {
 				if !clear(p, q, i, j) {
 					continue
 				}
-				g.Kept++
 				mask := g.cross(p, q)
 				length := p.Dist(q)
 				g.edge(i, oi > 0, j, oj > 0, p, q, length, mask)

@@ -4,7 +4,6 @@ import (
 	"context"
 	"crypto/sha256"
 	"fmt"
-	"sync"
 
 	"terret/internal/hazard"
 	"terret/internal/plan"
@@ -55,35 +54,4 @@ func answerKey(q hazard.Question) (string, error) {
 	sum := sha256.New()
 	fmt.Fprintf(sum, "%d %s %d %s %q %q %q %d", len(p), p, len(t), t, q.Hazard, q.Through, q.For, q.Most)
 	return string(sum.Sum(nil)), nil
-}
-
-// answers remembers the newest few answers; the oldest is thrown out first.
-// They are shared: nobody changes one.
-type answers struct {
-	most int
-
-	mu    sync.Mutex
-	order []string
-	all   map[string]*hazard.Answer
-}
-
-func newAnswers(most int) *answers { return &answers{most: most, all: map[string]*hazard.Answer{}} }
-
-func (a *answers) get(key string) *hazard.Answer {
-	a.mu.Lock()
-	defer a.mu.Unlock()
-	return a.all[key]
-}
-
-func (a *answers) put(key string, v *hazard.Answer) {
-	a.mu.Lock()
-	defer a.mu.Unlock()
-	if _, ok := a.all[key]; !ok {
-		if len(a.order) == a.most {
-			delete(a.all, a.order[0])
-			a.order = a.order[1:]
-		}
-		a.order = append(a.order, key)
-	}
-	a.all[key] = v
 }

@@ -62,7 +62,7 @@ type frame struct {
 // hold and a full answer has come since, it begins again from that.
 func (s *server) follow(ctx context.Context, v *live, in question, way string, p *plan.Plan) (Followed, error) {
 	asked := in.key(hazard.Question{Plan: p, Hazard: in.Hazard, Through: in.Through, For: in.For})
-	line := s.lines.get(asked, way)
+	line := s.lines.get(asked)[way]
 	stale := v.asked != asked || (way != v.way && way != v.now) || (!v.fresh && line != nil && line != v.began)
 	if v.follower != nil && !stale {
 		return v.step(ctx, p)

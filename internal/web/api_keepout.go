@@ -17,13 +17,22 @@ import (
 	"terret/internal/turnout"
 )
 
-// keepoutMetres is what is left between the room swept and the line that
-// people stay behind: a starting figure for a horse that shies sideways
-// (estimate), to be widened by local rules and by whoever runs the hazard.
-const keepoutMetres = 3.0
+// keepoutMetres is what is left between the room swept and the line that people
+// stay behind: 5 m for a single and 10 m for a four as trade practice §5.2 has it
+// (there 8–10 for a four), 8 m between the two; all estimates, to be widened by
+// local rules and by whoever runs the hazard.
+func keepoutMetres(t *turnout.Turnout) float64 {
+	switch t.Hitch {
+	case turnout.Single:
+		return 5
+	case turnout.Four:
+		return 10
+	}
+	return 8
+}
 
 // keepoutStep is the distance along the line between two footprints drawn, m:
-// well under keepoutMetres, so that their union has no notches to stand in.
+// well under what is left round it, so that their union has no notches to stand in.
 const keepoutStep = 0.5
 
 // apiKeepout gives the room that the largest turnout sweeps on all the ways it
@@ -59,11 +68,12 @@ func (s *server) apiKeepout(w http.ResponseWriter, r *http.Request) error {
 			cannot = append(cannot, t.Name)
 			continue
 		}
-		out := keepout{Turnout: t.Name, Metres: keepoutMetres, Pieces: [][]hazard.Point{}}
+		metres := keepoutMetres(t)
+		out := keepout{Turnout: t.Name, Metres: metres, Pieces: [][]hazard.Point{}}
 		for i := range a.Routes {
-			out.Pieces = append(out.Pieces, swept(t, &a.Routes[i], keepoutMetres)...)
+			out.Pieces = append(out.Pieces, swept(t, &a.Routes[i], metres)...)
 		}
-		out.Words = fmt.Sprintf("The room that %s sweeps on the %s worked out, and %.0f m round it. ", t.Name, count(len(a.Routes), "way"), keepoutMetres)
+		out.Words = fmt.Sprintf("The room that %s sweeps on the %s worked out, and %.0f m round it. ", t.Name, count(len(a.Routes), "way"), metres)
 		if len(cannot) > 0 {
 			out.Words += "No way was found for what needs more room: " + strings.Join(cannot, ", ") + ". "
 		}
@@ -74,7 +84,7 @@ func (s *server) apiKeepout(w http.ResponseWriter, r *http.Request) error {
 		writeJSON(w, http.StatusOK, out)
 		return nil
 	}
-	out := keepout{Metres: keepoutMetres, Pieces: [][]hazard.Point{}, Words: "No turnout here can drive this, so there is nothing to draw. Keep everybody out of the whole hazard."}
+	out := keepout{Pieces: [][]hazard.Point{}, Words: "No turnout here can drive this, so there is nothing to draw. Keep everybody out of the whole hazard."}
 	if len(unknown) > 0 {
 		out.Words = "It takes too long to work out for " + strings.Join(unknown, ", ") + ", so there is nothing to draw. Keep everybody out of the whole hazard."
 	}

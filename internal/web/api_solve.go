@@ -24,7 +24,7 @@ func (s *server) apiSolve(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	s.lines.put(in.key(hazard.Question{Plan: q.Plan, Hazard: in.Hazard, Through: in.Through, For: in.For}), a)
+	s.lines.put(in.key(hazard.Question{Plan: q.Plan, Hazard: in.Hazard, Through: in.Through, For: in.For}), linesOf(a))
 	writeJSON(w, http.StatusOK, struct {
 		*hazard.Answer
 		Seq int64 `json:"seq"`

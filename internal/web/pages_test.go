@@ -201,7 +201,7 @@ func TestWhoAsksAndWhatAppears(t *testing.T) {
 		"follow without a session":                {ask: ask{method: "POST", path: "/api/follow", kind: jsonKind, body: `{"seq":3,"plan":` + field + `,"turnout":"06-bay-cob"}`}, status: 400, has: []string{"session"}},
 		"check finds the post in the gate":        {ask: ask{method: "POST", path: "/api/check", kind: jsonKind, body: `{"plan":` + field2 + `}`}, status: 200, has: []string{`"faults":[{"rule":`, "p1"}},
 		"check of a good plan finds nothing":      {ask: ask{method: "POST", path: "/api/check", kind: jsonKind, body: `{"plan":` + field + `}`}, status: 200, has: []string{`"faults":[]`}},
-		"keep-out is of the largest":              {ask: ask{method: "POST", path: "/api/keepout", kind: jsonKind, body: `{"plan":` + field + `,"hazard":"H"}`}, status: 200, has: []string{"Bay four-in-hand", `"pieces":[[[`, `"metres":3`}},
+		"keep-out is of the largest":              {ask: ask{method: "POST", path: "/api/keepout", kind: jsonKind, body: `{"plan":` + field + `,"hazard":"H"}`}, status: 200, has: []string{"Bay four-in-hand", `"pieces":[[[`, `"metres":10`}},
 		"keep-out of what cannot be driven":       {ask: ask{method: "POST", path: "/api/keepout", kind: jsonKind, body: `{"plan":` + field + `,"hazard":"H"}`}, p: straight{none: true}, status: 200, has: []string{`"pieces":[]`, "Keep everybody out"}},
 		"an API that is not there":                {ask: ask{method: "GET", path: "/api/nix"}, status: 404, has: []string{`"faults"`}},
 	} {

@@ -6,6 +6,7 @@ import (
 	"net/http"
 	"time"
 
+	"terret/internal/hazard"
 	"terret/internal/plan"
 	"terret/internal/turnout"
 )
@@ -56,8 +57,8 @@ type server struct {
 	assets  *assets
 	pages   pages
 	lives   *lives
-	answers *answers
-	lines   *lines
+	answers *newest[*hazard.Answer]
+	lines   *newest[lines]
 	solving chan struct{} // a place for each planner at work
 }
 
@@ -69,7 +70,7 @@ const atOnce = 2
 func New(c Config) http.Handler {
 	s := &server{
 		store: c.Store, planner: c.Planner, sheets: c.Sheets, now: c.Now, log: c.Log, demo: c.Demo, version: c.Version,
-		assets: newAssets(), pages: newPages(), answers: newAnswers(16), lines: newLines(32),
+		assets: newAssets(), pages: newPages(), answers: newNewest[*hazard.Answer](16), lines: newNewest[lines](32),
 		solving: make(chan struct{}, atOnce),
 	}
 	if s.planner == nil {
