@@ -30,10 +30,15 @@ var errNo = errors.New("the answer is no")
 
 // commands is the whole command line. Each field's type is in a file of its own.
 type commands struct {
+	Cones   conesCommands  `cmd:"" help:"Drive a cones course: line, length, time, room to spare."`
 	Hazard  hazardCommands `cmd:"" help:"Plan a hazard, or judge a drive through one."`
 	Serve   serveCommand   `cmd:"" help:"Serve the pages: the drawing, the turnouts, the papers."`
 	Sheets  sheetsCommand  `cmd:"" help:"Draw a paper to be printed: for drivers, for a clinic, for builders."`
 	Version versionCommand `cmd:"" help:"Say which edition of Terret this is."`
+}
+
+type conesCommands struct {
+	Drive conesDriveCommand `cmd:"" help:"Drive the numbered pairs with each turnout: length, time, room to spare, cures."`
 }
 
 type hazardCommands struct {

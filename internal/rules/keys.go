@@ -13,6 +13,9 @@ const (
 	CorrectedError = "hazard.corrected_error"
 	// UncorrectedError is what leaving with an error, or too early, leads to.
 	UncorrectedError = "hazard.uncorrected_error"
+	// ConesTimeRounding is how the time allowed of a cones course is brought to
+	// whole seconds: up (a started second is given), nearest, or none.
+	ConesTimeRounding = "cones.time_allowed_rounding"
 )
 
 // Words that a value may be.
@@ -22,6 +25,10 @@ const (
 	Free       = "free"
 	Error      = "error"
 	Eliminated = "eliminated"
+
+	RoundUp      = "up"
+	RoundNearest = "nearest"
+	RoundNot     = "none"
 )
 
 // key is what one key may hold: a decimal number of a unit, or one of words.
@@ -50,5 +57,20 @@ func keyTable() map[string]key {
 		"hazard.gates_most":         {unit: "gates"},
 		"hazard.gate_width_least_m": {unit: "m"},
 		"hazard.route_most_m":       {unit: "m"},
+
+		ConesTimeRounding:              {words: []string{RoundUp, RoundNearest, RoundNot}},
+		"cones.time_limit_factor":      {unit: "times the time allowed"},
+		"cones.obstacles_most":         {unit: "obstacles"},
+		"cones.length_least_m":         {unit: "m"},
+		"cones.length_most_m":          {unit: "m"},
+		"cones.line_least_m":           {unit: "m"},
+		"cones.line_most_m":            {unit: "m"},
+		"cones.multiples_most":         {unit: "multiples"},
+		"cones.multiple_length_most_m": {unit: "m"},
+		"cones.parts_most":             {unit: "parts"},
+		"cones.apart_least_m":          {unit: "m"},
+		"cones.apart_least_four_m":     {unit: "m"},
+		"cones.clearance_least_cm":     {unit: "cm"},
+		"cones.clearance_most_cm":      {unit: "cm"},
 	}
 }

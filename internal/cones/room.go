@@ -1,0 +1,237 @@
+package cones
+
+import (
+	"math"
+	"sort"
+
+	"terret/internal/drive"
+	"terret/internal/geom"
+	"terret/internal/turnout"
+)
+
+// Names of what passes a cone at the ground.
+const (
+	FrontWheels = "front wheels" // of a four-wheeler
+	RearWheels  = "rear wheels"
+	Wheels      = "wheels" // of a cart
+	WheelHorses = "horse's feet"
+	Leaders     = "leader's feet"
+)
+
+// Spare is the least room at the ground, in metres, that one part has between
+// itself and the two cones of a pair; negative when it is over one. A woven
+// single cone has one side; the other is +Inf.
+type Spare struct {
+	Part        string
+	Left, Right float64
+}
+
+// passage is how one step was driven.
+type passage struct {
+	driven bool    // through the opening, the right way
+	place  int     // the place just before the line is crossed
+	s, t   float64 // m along and s, where the lead point crosses
+	line   float64 // rad, the line against square, positive when it points to the right
+	axles  []float64
+	spare  []Spare
+	left   float64 // least of all, m
+	right  float64
+	before float64 // least radius since the step before, m; +Inf when straight
+}
+
+// least is the least room to either side.
+func (p *passage) least() float64 { return math.Min(p.left, p.right) }
+
+// measure drives a line and looks at every step. It knows nothing of how the
+// line was made: it follows the places of the run.
+func (l *layout) measure(r *drive.Run) []passage {
+	out := make([]passage, len(l.steps))
+	at := 0
+	for i := range l.steps {
+		out[i] = l.cross(r, i, at)
+		p := &out[i]
+		if p.driven {
+			p.before = leastRadius(r, at, p.place+1)
+			at = p.place
+		}
+		l.look(r, &l.steps[i], p)
+	}
+	return out
+}
+
+func leastRadius(r *drive.Run, from, to int) float64 {
+	k := 0.0
+	for i := from; i <= to && i < len(r.Places); i++ {
+		k = math.Max(k, math.Abs(r.Places[i].K))
+	}
+	if k < 1e-3 {
+		return math.Inf(1)
+	}
+	return 1 / k
+}
+
+// cross finds where the lead point goes through step i, not before place from.
+// A step that is never gone through is looked at where the line comes nearest.
+func (l *layout) cross(r *drive.Run, i, from int) passage {
+	st := &l.steps[i]
+	o, fwd, across := st.pose.At, st.pose.Dir, st.pose.Dir.Right()
+	half := st.right.Dist(st.left) / 2
+	p := passage{}
+	near, best := from, math.Inf(1)
+	d := func(j int) float64 { return r.Places[j].Lead.Sub(o).Dot(fwd) }
+	if i == 0 { // the run starts on the line
+		return passage{driven: true, line: angle(fwd, r.Places[0].Dir)}
+	}
+	for j := from; j+1 < len(r.Places); j++ {
+		q := &r.Places[j]
+		if e := q.Lead.Sub(o).Len2(); e < best {
+			near, best = j, e
+		}
+		a, b := d(j), d(j+1)
+		if a > 0 || b <= 0 && !(j+2 == len(r.Places) && b > -1e-6) {
+			continue
+		}
+		f := 0.0
+		if b != a {
+			f = -a / (b - a)
+		}
+		n := &r.Places[j+1]
+		x := q.Lead.Lerp(n.Lead, f).Sub(o).Dot(across)
+		ok := math.Abs(x) <= half
+		if st.single { // anywhere on the cone's right side
+			ok = st.side*x <= half && math.Abs(x) < 3*half
+		}
+		if !ok {
+			continue
+		}
+		p.driven, p.place = true, j
+		p.s, p.t = q.S+(n.S-q.S)*f, q.T+(n.T-q.T)*f
+		p.line = angle(fwd, q.Dir.Lerp(n.Dir, f))
+		return p
+	}
+	p.place = near
+	p.s, p.t, p.line = r.Places[near].S, r.Places[near].T, angle(fwd, r.Places[near].Dir)
+	return p
+}
+
+// angle is from u to v in radians, positive to the right.
+func angle(u, v geom.Vec) float64 { return math.Atan2(v.Cross(u), v.Dot(u)) }
+
+// look measures the room of wheels and feet at one step.
+func (l *layout) look(r *drive.Run, st *step, p *passage) {
+	t := r.Turnout
+	v := &t.Vehicle
+	s0 := p.s
+	lo := sort.Search(len(r.Places), func(i int) bool { return r.Places[i].S >= s0-t.Ahead-t.Horse.Nose-1 })
+	hi := sort.Search(len(r.Places), func(i int) bool { return r.Places[i].S > s0+v.Shafts+v.Wheelbase+t.Horse.Rump+1.5 })
+	inf := math.Inf(1)
+	p.left, p.right = inf, inf
+	cones := [2]*geom.Vec{&st.left, &st.right}
+	if st.single {
+		if st.side > 0 {
+			cones[0] = nil
+		} else {
+			cones[1] = nil
+		}
+	}
+	add := func(part string, each func(c geom.Vec, side float64) float64) {
+		sp := Spare{part, inf, inf}
+		if cones[0] != nil {
+			sp.Left = each(*cones[0], -1) - st.radius
+		}
+		if cones[1] != nil {
+			sp.Right = each(*cones[1], 1) - st.radius
+		}
+		p.left, p.right = math.Min(p.left, sp.Left), math.Min(p.right, sp.Right)
+		p.spare = append(p.spare, sp)
+	}
+	axle := func(part string, at func(q *drive.Place) (geom.Vec, geom.Vec)) {
+		p.axles = append(p.axles, l.axleAngle(r, st, lo, hi, at))
+		add(part, func(c geom.Vec, side float64) float64 { return wheelRoom(r, lo, hi, at, c, side, v.Track/2) })
+	}
+	front := func(q *drive.Place) (geom.Vec, geom.Vec) { return q.Axle, q.Tow }
+	if v.Wheels == 4 {
+		axle(FrontWheels, front)
+		axle(RearWheels, func(q *drive.Place) (geom.Vec, geom.Vec) { return q.Rear, q.Body })
+	} else {
+		axle(Wheels, front)
+	}
+	feet := func(part string, abreast bool, at func(i int) (geom.Vec, geom.Vec)) {
+		w := t.Horse.Width * feetShare / 2
+		if abreast {
+			w += t.Horse.Apart / 2
+		}
+		add(part, func(c geom.Vec, side float64) float64 {
+			best := inf
+			for i := lo; i < hi; i++ {
+				o, u := at(i)
+				best = math.Min(best, feetRoom(t, o, u, w, c, side))
+			}
+			return best
+		})
+	}
+	feet(WheelHorses, t.Abreast(), func(i int) (geom.Vec, geom.Vec) {
+		q := &r.Places[i]
+		return q.Lead, drive.HorseDir(q.Dir, q.Tow, t.Horse.Bend)
+	})
+	if t.HasLeaders() {
+		feet(Leaders, t.LeadersAbreast(), func(i int) (geom.Vec, geom.Vec) {
+			o, u, _ := r.Leaders(i)
+			return o, u
+		})
+	}
+}
+
+// axleAngle is the body's heading against square as its axle crosses the line.
+func (l *layout) axleAngle(r *drive.Run, st *step, lo, hi int, at func(q *drive.Place) (geom.Vec, geom.Vec)) float64 {
+	for i := lo; i+1 < hi; i++ {
+		a, u := at(&r.Places[i])
+		b, w := at(&r.Places[i+1])
+		d, e := a.Sub(st.pose.At).Dot(st.pose.Dir), b.Sub(st.pose.At).Dot(st.pose.Dir)
+		if d <= 0 && e > 0 {
+			return angle(st.pose.Dir, u.Lerp(w, -d/(e-d)))
+		}
+	}
+	if hi > lo {
+		_, u := at(&r.Places[hi-1])
+		return angle(st.pose.Dir, u)
+	}
+	return 0
+}
+
+// wheelRoom is the least distance from a cone's centre to the outside of the
+// tyre that goes by it, negative when the tyre goes by on the cone's other side.
+func wheelRoom(r *drive.Run, lo, hi int, at func(q *drive.Place) (geom.Vec, geom.Vec), c geom.Vec, side, half float64) float64 {
+	best, sign := math.Inf(1), 1.0
+	var prev geom.Vec
+	for i := lo; i < hi; i++ {
+		o, u := at(&r.Places[i])
+		w := o.Along(u.Right(), side*half)
+		if i > lo {
+			q, _ := geom.Seg{A: prev, B: w}.Nearest(c)
+			if d := q.Dist(c); d < best {
+				best, sign = d, math.Copysign(1, side*c.Sub(q).Dot(u.Right()))
+			}
+		}
+		prev = w
+	}
+	return sign * best
+}
+
+// feetRoom is the distance from a cone's centre to the line on which the outer
+// feet of a row of horses stand, from under the nose to under the rump.
+func feetRoom(t *turnout.Turnout, o, u geom.Vec, half float64, c geom.Vec, side float64) float64 {
+	d := c.Sub(o)
+	lon, lat := d.Dot(u), side*d.Dot(u.Right())-half
+	x := 0.0
+	switch {
+	case lon > t.Horse.Nose:
+		x = lon - t.Horse.Nose
+	case lon < -t.Horse.Rump:
+		x = -t.Horse.Rump - lon
+	}
+	if x == 0 {
+		return lat
+	}
+	return math.Hypot(x, math.Max(lat, 0))
+}
