@@ -102,9 +102,12 @@ func writeCones(w io.Writer, a *cones.Answer) {
 		writeGates(w, &a.Turnouts[i])
 	}
 	if len(a.Checks) > 0 {
-		fmt.Fprintf(w, "\nThe course itself:\n")
-		for _, c := range a.Checks {
-			fmt.Fprintf(w, "  %s (%s): %s\n", c.Gate, c.Rule, c.Says)
+		fmt.Fprintf(w, "\nThe course itself (nothing is refused for it):\n")
+		for i, c := range a.Checks {
+			fmt.Fprintf(w, "  %s.\n", c.Says)
+			if i+1 == len(a.Checks) || a.Checks[i+1].Hint != c.Hint {
+				fmt.Fprintf(w, "    %s (%s)\n", c.Hint, c.Rule)
+			}
 		}
 	}
 	fmt.Fprintf(w, "\nLooked at: wheels and feet beside the cones at the ground, every part beside what else stands, least radius to each hand, lock.\n")

@@ -142,7 +142,7 @@ func samples(r *drive.Run) []Sample {
 
 // gateOf writes one passage down.
 func gateOf(st *step, p *passage, t *turnout.Turnout, tight float64) Gate {
-	g := Gate{Gate: st.name, SM: p.s, TS: p.t, RadiusBeforeM: finite(p.before), SpareLeftCM: cm(p.left), SpareRightCM: cm(p.right)}
+	g := Gate{Gate: st.name, SM: p.s, TS: p.t, RadiusBeforeM: finite(math.Min(p.beforeLeft, p.beforeRight)), SpareLeftCM: cm(p.left), SpareRightCM: cm(p.right)}
 	if !st.single {
 		g.GapCM = cm(st.gap)
 	}

@@ -28,7 +28,6 @@ const DefaultTight = 0.25
 const (
 	measureStep = 0.1  // m between places of a measured run
 	radiusGrace = 0.99 // a line is refused below this share of the turnout's radius
-	wholeSteps  = 25   // of the solver, for a whole line
 )
 
 // Drive answers the question.
@@ -44,11 +43,13 @@ func Drive(q Question) (*Answer, error) {
 		q.Tight = DefaultTight
 	}
 	b := Measure(q.Plan, c)
-	a := &Answer{Course: c.Name, Rules: q.Rules.Name, CourseLengthM: b.Length, Checks: []Check{}}
+	a := &Answer{Course: c.Name, Rules: q.Rules.Name, CourseLengthM: b.Length, Checks: CheckCourse(q.Plan, c, q.Rules, q.Turnouts)}
 	for _, t := range q.Turnouts {
 		l := newLayout(q.Plan, c, t)
-		line := l.solve(t)
-		d := l.judge(t, line, q.Tight)
+		d := l.judge(t, l.solve(t), q.Tight)
+		if q.Cures {
+			cure(q, c, t, d)
+		}
 		class, speed, err := SpeedOf(c, t)
 		if err != nil {
 			return nil, err
@@ -129,13 +130,13 @@ func (l *layout) judge(t *turnout.Turnout, line geom.Spline, tight float64) *Tur
 	}
 	pass := l.measure(r)
 	for i := range l.steps {
-		if l.steps[i].number > 0 {
+		if !l.steps[i].flags {
 			g := gateOf(&l.steps[i], &pass[i], t, tight)
 			worse(g.Verdict)
 			d.Gates = append(d.Gates, g)
 		}
 	}
-	for _, s := range l.trouble(r, &st, pass) {
+	for _, s := range l.trouble(r, &st, &pass[len(pass)-1]) {
 		d.Trouble = append(d.Trouble, s)
 		worse(Touches)
 	}
@@ -158,6 +159,8 @@ func judge(st *step, p *passage, t *turnout.Turnout, tight float64) (verdict, wh
 	switch {
 	case !p.driven:
 		return Touches, "the line does not come through it"
+	case p.tooTight(t):
+		return Touches, "before it " + p.turns(t)
 	case least < 0:
 		return Touches, fmt.Sprintf("the %s would be over the %s cone by %s cm", part, side, up(-least*100))
 	case least < tight*clearance:
@@ -166,21 +169,29 @@ func judge(st *step, p *passage, t *turnout.Turnout, tight float64) (verdict, wh
 	return Fits, ""
 }
 
+// turns says which turn is too tight.
+func (p *passage) turns(t *turnout.Turnout) string {
+	need, may, hand := p.beforeLeft, t.Turning.Left, "left"
+	if p.beforeRight/t.Turning.Right < need/may {
+		need, may, hand = p.beforeRight, t.Turning.Right, "right"
+	}
+	return fmt.Sprintf("a turn to the %s of %.2f m radius would be needed; its least is %.2f m", hand, need, may)
+}
+
 // up and down write a number of centimetres with one decimal, so that what is
 // missing is never said too small and what is there never too large.
 func up(f float64) string   { return fmt.Sprintf("%.1f", math.Ceil(f*10-1e-9)/10) }
 func down(f float64) string { return fmt.Sprintf("%.1f", math.Floor(f*10+1e-9)/10) }
 
 // trouble says what a drive lacks besides room between the cones.
-func (l *layout) trouble(r *drive.Run, st *drive.Strain, pass []passage) (out []string) {
+func (l *layout) trouble(r *drive.Run, st *drive.Strain, finish *passage) (out []string) {
 	t := r.Turnout
-	hand := func(least, may float64, name string) {
-		if least < may*radiusGrace {
-			out = append(out, fmt.Sprintf("it needs a turn of %.1f m radius to the %s, and turns %.1f m", least, name, may))
-		}
+	if finish.tooTight(t) {
+		out = append(out, "before the finish "+finish.turns(t))
 	}
-	hand(st.LeastLeft, t.Turning.Left, "left")
-	hand(st.LeastRight, t.Turning.Right, "right")
+	if !finish.driven {
+		out = append(out, "the line does not come through the finish")
+	}
 	if t.Vehicle.Lock > 0 && st.Lock > t.Vehicle.Lock {
 		out = append(out, fmt.Sprintf("it needs a lock of %.0f°, and has %.0f°", deg(st.Lock), deg(t.Vehicle.Lock)))
 	}

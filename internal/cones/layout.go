@@ -29,6 +29,7 @@ const (
 type step struct {
 	name   string // "start", "1", "6a", "finish"
 	number int    // 0 for start and finish
+	flags  bool   // start and finish: no cones
 	pose   Pose   // middle of the pair, way of driving
 	gap    float64
 	single bool    // one cone to be woven
@@ -48,6 +49,7 @@ type layout struct {
 	plan   *plan.Plan
 	course *plan.Course
 	steps  []step
+	rest   []step          // a part of a course: the steps that are not in it
 	things []plan.Obstacle // the outline, things, flags of start and finish
 }
 
@@ -96,7 +98,7 @@ func newLayout(p *plan.Plan, c *plan.Course, t *turnout.Turnout) *layout {
 		}{{name + ".right", pr.Right}, {name + ".left", pr.Left}} {
 			l.things = append(l.things, plan.Obstacle{ID: m.id, Path: []geom.Vec{m.at}, Radius: markerRadius})
 		}
-		return step{name: name, pose: Pose{pr.Mid(), pr.Forward()}, left: pr.Left, right: pr.Right, radius: markerRadius, gap: pr.Opening(markerRadius), own: -1}
+		return step{name: name, flags: true, pose: Pose{pr.Mid(), pr.Forward()}, left: pr.Left, right: pr.Right, radius: markerRadius, gap: pr.Opening(markerRadius), own: -1}
 	}
 	l.steps = append(l.steps, flags("start", c.Start))
 	order := make([]int, len(c.Gates))
@@ -153,7 +155,7 @@ func newLayout(p *plan.Plan, c *plan.Course, t *turnout.Turnout) *layout {
 // cones lists the cones of a step that really stand.
 func (s *step) cones() []geom.Vec {
 	switch {
-	case s.number == 0:
+	case s.flags:
 		return nil
 	case s.single && s.side > 0:
 		return []geom.Vec{s.right}
@@ -161,6 +163,25 @@ func (s *step) cones() []geom.Vec {
 		return []geom.Vec{s.left}
 	}
 	return []geom.Vec{s.left, s.right}
+}
+
+// part is the course from step lo to step hi as a course of its own: it starts
+// straight and square at the one and ends square at the other.
+func (l *layout) part(lo, hi int) *layout {
+	p := *l
+	p.steps = slices.Clone(l.steps[lo : hi+1])
+	box := geom.EmptyBox()
+	for i := range p.steps {
+		box = box.Add(p.steps[i].pose.At)
+	}
+	box = box.Grow(15)
+	p.rest = nil
+	for i := range l.steps {
+		if (i < lo || i > hi) && box.Contains(l.steps[i].pose.At) {
+			p.rest = append(p.rest, l.steps[i])
+		}
+	}
+	return &p
 }
 
 // terrain is what a path may not go through, made quick to ask.
@@ -195,6 +216,15 @@ func (l *layout) newTerrain(half float64) *terrain {
 		}
 		if !s.single {
 			w.shut = append(w.shut, shut{s.line(), i})
+		}
+	}
+	for i := range l.rest {
+		s := &l.rest[i]
+		for _, c := range s.cones() {
+			w.discs = append(w.discs, disc{c, s.radius, -1})
+		}
+		if !s.single {
+			w.shut = append(w.shut, shut{s.line(), -1})
 		}
 	}
 	for i := range l.things {

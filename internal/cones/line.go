@@ -19,7 +19,7 @@ const (
 	aim = 1.0
 	// askRadius and askRoom are a little more than the measure will ask, for the
 	// solver looks only every half metre.
-	askRadius = 1.006
+	askRadius = 1.015
 	askRoom   = 0.02
 )
 
@@ -57,18 +57,28 @@ func taller(t *turnout.Turnout) float64 {
 	return max(0, t.HalfWidth()-t.Vehicle.Track/2)
 }
 
-// scene readies a solver for a layout and a turnout.
-func (l *layout) scene(t *turnout.Turnout) *shape.Solver {
+// scene readies a solver for a layout and a turnout. ask is the share of half the
+// clearance that is asked for beside each step's cones; nil is all of it.
+func (l *layout) scene(t *turnout.Turnout, ask []float64) *shape.Solver {
 	s := &shape.Solver{Body: body(t), Knobs: shape.DefaultKnobs()}
 	first, last := &l.steps[0], &l.steps[len(l.steps)-1]
 	s.In, s.Out = first.line(), last.line()
 	more := taller(t)
+	for i := range l.rest {
+		for _, c := range l.rest[i].cones() {
+			s.Discs = append(s.Discs, shape.Disc{At: c, R: l.rest[i].radius})
+		}
+	}
 	for i := range l.steps {
 		st := &l.steps[i]
 		for _, c := range st.cones() {
 			// Asking for half the clearance on both sides puts the wheels in the
 			// middle, and two axles and a horse in the middle make the line square.
-			r := max(st.gap/2+st.radius-s.Body.Hub-s.Body.Room, st.radius)
+			spare := max(st.gap/2-s.Body.Hub, askRoom)
+			if ask != nil {
+				spare = max(spare*ask[i], askRoom)
+			}
+			r := st.radius + spare - s.Body.Room
 			s.Discs = append(s.Discs, shape.Disc{At: c, R: r})
 		}
 	}
@@ -97,11 +107,11 @@ func (l *layout) scene(t *turnout.Turnout) *shape.Solver {
 	return s
 }
 
-// string lays arcs and straights through every step, for the solver to start
-// from.
-func (l *layout) str(t *turnout.Turnout) []geom.Vec {
+// str lays arcs and straights through every step, for the solver to start from;
+// wider is how much wider than the turnout must it turns.
+func (l *layout) str(t *turnout.Turnout, wider float64) geom.Spline {
 	w := l.newTerrain(t.HalfWidth() + t.Margin)
-	radius := max(t.Turning.Left, t.Turning.Right)
+	radius := max(t.Turning.Left, t.Turning.Right) * wider
 	n := len(l.steps)
 	pts := []geom.Vec{l.steps[0].pose.At.Along(l.steps[0].pose.Dir, -runIn)}
 	put := func(q geom.Vec) {
@@ -112,7 +122,7 @@ func (l *layout) str(t *turnout.Turnout) []geom.Vec {
 	put(l.steps[0].pose.At)
 	for i := 1; i < n; i++ {
 		a, b := &l.steps[i-1], &l.steps[i]
-		e := min(aim, 0.15*a.pose.At.Dist(b.pose.At))
+		e := min(aim, 0.3*a.pose.At.Dist(b.pose.At))
 		from, to := Pose{a.pose.At.Along(a.pose.Dir, e), a.pose.Dir}, Pose{b.pose.At.Along(b.pose.Dir, -e), b.pose.Dir}
 		for _, p := range w.leg(from, to, i-1, i, radius) {
 			p.points(0.25, put)
@@ -121,7 +131,7 @@ func (l *layout) str(t *turnout.Turnout) []geom.Vec {
 	}
 	last := l.steps[n-1].pose
 	put(last.At.Along(last.Dir, runIn))
-	return pts
+	return geom.Through(evenly(pts, shape.Spacing))
 }
 
 // evenly lays points at even distances along a string, its ends kept.
@@ -145,8 +155,105 @@ func evenly(pts []geom.Vec, spacing float64) []geom.Vec {
 	return append(out, pts[len(pts)-1])
 }
 
+// How a whole line is solved: a first go asks for wheels in the middle of every
+// pair. While it turns too tight or touches something, more goes let the radius
+// weigh more and ask for less room where the trouble is.
+const (
+	firstSteps = 25
+	moreSteps  = 30
+	mostGoes   = 5
+)
+
+// firm is the weight of the least radius. The radius is the turnout's and cannot
+// be helped, room between cones is what is asked.
+const firm = 800
+
+// wider is how much wider than it must the first string turns, and the string of
+// a second start where the first came to nothing: the solver rounds corners off
+// quicker than it lets them out.
+var wider = [2]float64{1.2, 1.5}
+
 // solve makes the line that the turnout drives.
-func (l *layout) solve(t *turnout.Turnout) geom.Spline {
-	s := l.scene(t)
-	return s.Settle(geom.Through(evenly(l.str(t), shape.Spacing)), wholeSteps)
+func (l *layout) solve(t *turnout.Turnout) geom.Spline { return l.goes(t, mostGoes).line }
+
+// goes tries at most so many goes after the first, and keeps the best.
+func (l *layout) goes(t *turnout.Turnout, most int) trial {
+	ask := make([]float64, len(l.steps))
+	for i := range ask {
+		ask[i] = 1
+	}
+	s := l.scene(t, ask)
+	s.Knobs.Over = firm
+	line := s.Settle(l.str(t, wider[0]), firstSteps)
+	best := l.trial(t, line)
+	for i, where := 0, best.where; i < most && best.bad > 0; i++ {
+		lowered := false
+		for j, w := range where {
+			if w > 0 && i >= most/2 {
+				ask[j] /= 2
+				lowered = true
+			}
+		}
+		s = l.scene(t, ask)
+		s.Knobs.Over = firm
+		if i == mostGoes-1 { // from another side
+			line = l.str(t, wider[1])
+		}
+		line = s.Settle(line, moreSteps)
+		next := l.trial(t, line)
+		where = next.where
+		if next.bad < best.bad {
+			best = next
+		}
+		if lowered && best.bad == 0 { // it goes: now with as much room as can be
+			for j := range ask {
+				ask[j] = min(1, 1.5*ask[j])
+			}
+			s = l.scene(t, ask)
+			s.Knobs.Over = firm
+			if next = l.trial(t, s.Settle(line, moreSteps)); next.bad == 0 && next.least > best.least {
+				best = next
+			}
+		}
+	}
+	return best
+}
+
+// trial is a line and how badly it fails.
+type trial struct {
+	line  geom.Spline
+	pass  []passage
+	bad   float64   // room missing in metres and radius missing as a share; 0: it is driven
+	where []float64 // the same at each step
+	least float64   // m, least room at any cone
+}
+
+// trial measures a line.
+func (l *layout) trial(t *turnout.Turnout, line geom.Spline) trial {
+	pass := l.measure(l.run(t, line))
+	c := trial{line: line, pass: pass, where: make([]float64, len(pass)), least: math.Inf(1)}
+	for i := range pass {
+		p := &pass[i]
+		c.least = min(c.least, p.least())
+		w := max(0, -p.least())
+		if !p.driven {
+			w += 3
+		}
+		tight := max(t.Turning.Left*radiusGrace/p.beforeLeft, t.Turning.Right*radiusGrace/p.beforeRight) - 1
+		if tight > 0 {
+			w += tight
+			if i > 0 {
+				c.where[i-1] += tight
+			}
+		}
+		c.where[i] += w
+		c.bad += w
+	}
+	return c
+}
+
+// tooTight reports whether the line up to a step turns tighter than the turnout
+// can.
+func (p *passage) tooTight(t *turnout.Turnout) bool {
+	return p.beforeLeft < t.Turning.Left*radiusGrace || p.beforeRight < t.Turning.Right*radiusGrace
 }

@@ -36,7 +36,8 @@ type passage struct {
 	spare  []Spare
 	left   float64 // least of all, m
 	right  float64
-	before float64 // least radius since the step before, m; +Inf when straight
+	// Least radius since the step before, m, to each hand; +Inf: never that way.
+	beforeLeft, beforeRight float64
 }
 
 // least is the least room to either side.
@@ -50,24 +51,31 @@ func (l *layout) measure(r *drive.Run) []passage {
 	for i := range l.steps {
 		out[i] = l.cross(r, i, at)
 		p := &out[i]
+		p.beforeLeft, p.beforeRight = leastRadius(r, at, p.place+1)
 		if p.driven {
-			p.before = leastRadius(r, at, p.place+1)
 			at = p.place
 		}
-		l.look(r, &l.steps[i], p)
+		if !l.steps[i].flags {
+			l.look(r, &l.steps[i], p)
+		}
 	}
 	return out
 }
 
-func leastRadius(r *drive.Run, from, to int) float64 {
-	k := 0.0
+// leastRadius is the least radius to each hand between two places, in metres.
+func leastRadius(r *drive.Run, from, to int) (lt, rt float64) {
+	var kl, kr float64
 	for i := from; i <= to && i < len(r.Places); i++ {
-		k = math.Max(k, math.Abs(r.Places[i].K))
+		kl, kr = math.Max(kl, -r.Places[i].K), math.Max(kr, r.Places[i].K)
 	}
-	if k < 1e-3 {
-		return math.Inf(1)
+	lt, rt = math.Inf(1), math.Inf(1)
+	if kl > 1e-3 {
+		lt = 1 / kl
 	}
-	return 1 / k
+	if kr > 1e-3 {
+		rt = 1 / kr
+	}
+	return lt, rt
 }
 
 // cross finds where the lead point goes through step i, not before place from.
@@ -76,11 +84,17 @@ func (l *layout) cross(r *drive.Run, i, from int) passage {
 	st := &l.steps[i]
 	o, fwd, across := st.pose.At, st.pose.Dir, st.pose.Dir.Right()
 	half := st.right.Dist(st.left) / 2
-	p := passage{}
+	p := passage{left: math.Inf(1), right: math.Inf(1)}
 	near, best := from, math.Inf(1)
 	d := func(j int) float64 { return r.Places[j].Lead.Sub(o).Dot(fwd) }
-	if i == 0 { // the run starts on the line
-		return passage{driven: true, line: angle(fwd, r.Places[0].Dir)}
+	if n := len(r.Places) - 1; i == 0 || i == len(l.steps)-1 { // the run starts and ends on the line
+		if i > 0 {
+			p.place = n
+		}
+		q := &r.Places[p.place]
+		p.driven = math.Abs(q.Lead.Sub(o).Dot(across)) <= half
+		p.s, p.t, p.line = q.S, q.T, angle(fwd, q.Dir)
+		return p
 	}
 	for j := from; j+1 < len(r.Places); j++ {
 		q := &r.Places[j]
@@ -88,7 +102,7 @@ func (l *layout) cross(r *drive.Run, i, from int) passage {
 			near, best = j, e
 		}
 		a, b := d(j), d(j+1)
-		if a > 0 || b <= 0 && !(j+2 == len(r.Places) && b > -1e-6) {
+		if a > 0 || b <= 0 {
 			continue
 		}
 		f := 0.0
@@ -125,7 +139,6 @@ func (l *layout) look(r *drive.Run, st *step, p *passage) {
 	lo := sort.Search(len(r.Places), func(i int) bool { return r.Places[i].S >= s0-t.Ahead-t.Horse.Nose-1 })
 	hi := sort.Search(len(r.Places), func(i int) bool { return r.Places[i].S > s0+v.Shafts+v.Wheelbase+t.Horse.Rump+1.5 })
 	inf := math.Inf(1)
-	p.left, p.right = inf, inf
 	cones := [2]*geom.Vec{&st.left, &st.right}
 	if st.single {
 		if st.side > 0 {
