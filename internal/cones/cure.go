@@ -103,7 +103,6 @@ const (
 	mostMove  = 6.  // m
 	rungs     = 5   // the first try is mostX/2^(rungs−1)
 	closer    = 5   // halvings between a try that fails and one that does
-	quickGoes = 3   // further goes of the solver while searching
 	around    = 2   // gates before and after the one in question, while searching
 )
 
@@ -229,8 +228,8 @@ func (x *curer) search(gate string) []Cure {
 // it do not.
 func (x *curer) settle(w way, gate string) (amount float64, ok bool) {
 	a := w.found
-	for n := 0; !x.does(w.make(a), gate, false); n++ {
-		if a *= 1.2; n == 5 || a > w.most {
+	for !x.does(w.make(a), gate, false) {
+		if a *= 1.5; a > w.most {
 			return 0, false
 		}
 	}
@@ -259,13 +258,11 @@ func (x *curer) does(c Cure, gate string, near bool) bool {
 			return false
 		}
 	}
-	most := mostGoes
 	if near {
 		i := slices.IndexFunc(l.steps, func(s step) bool { return s.name == gate })
 		l = l.part(max(0, i-around-1), min(len(l.steps)-1, i+around))
-		most = quickGoes
 	}
-	pass := l.goes(x.t, most).pass
+	pass := l.best(x.t, near).pass
 	for i := range l.steps {
 		st := &l.steps[i]
 		if st.flags || near && (i == 0 || i == len(l.steps)-1) || x.was[st.name] && st.name != gate {

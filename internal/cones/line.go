@@ -155,68 +155,99 @@ func evenly(pts []geom.Vec, spacing float64) []geom.Vec {
 	return append(out, pts[len(pts)-1])
 }
 
-// How a whole line is solved: a first go asks for wheels in the middle of every
-// pair. While it turns too tight or touches something, more goes let the radius
-// weigh more and ask for less room where the trouble is.
+// How a line is solved: first asking for wheels in the middle of every pair. When
+// that turns too tight or touches something, it is begun again from the arcs and
+// straights with less room asked for where the trouble is, so that what room
+// there is goes where it is needed.
 const (
 	firstSteps = 25
-	moreSteps  = 30
-	mostGoes   = 5
+	moreSteps  = 40
+	// firm is the weight of the least radius. The radius is the turnout's and
+	// cannot be helped, room between cones is what is asked.
+	firm = 800
 )
 
-// firm is the weight of the least radius. The radius is the turnout's and cannot
-// be helped, room between cones is what is asked.
-const firm = 800
+// goes are the ways of beginning again: from a string so much wider than the
+// turnout must turn, with shares of the room asked for at the steps in trouble
+// and at those next to them.
+var goes = []struct{ wider, trouble, beside float64 }{
+	{1.2, 0.25, 0.5},
+	{1.5, 0.1, 0.5},
+	{1, 0.1, 0.25},
+	{1.35, 0.05, 0.1},
+}
 
-// wider is how much wider than it must the first string turns, and the string of
-// a second start where the first came to nothing: the solver rounds corners off
-// quicker than it lets them out.
-var wider = [2]float64{1.2, 1.5}
+// wider is the first string's.
+const wider = 1.2
 
 // solve makes the line that the turnout drives.
-func (l *layout) solve(t *turnout.Turnout) geom.Spline { return l.goes(t, mostGoes).line }
+func (l *layout) solve(t *turnout.Turnout) geom.Spline { return l.best(t, false).line }
 
-// goes tries at most so many goes after the first, and keeps the best.
-func (l *layout) goes(t *turnout.Turnout, most int) trial {
-	ask := make([]float64, len(l.steps))
-	for i := range ask {
-		ask[i] = 1
-	}
-	s := l.scene(t, ask)
-	s.Knobs.Over = firm
-	line := s.Settle(l.str(t, wider[0]), firstSteps)
-	best := l.trial(t, line)
-	for i, where := 0, best.where; i < most && best.bad > 0; i++ {
-		lowered := false
-		for j, w := range where {
-			if w > 0 && i >= most/2 {
-				ask[j] /= 2
-				lowered = true
-			}
-		}
-		s = l.scene(t, ask)
+// best keeps the best of several lines; hasty takes fewer.
+func (l *layout) best(t *turnout.Turnout, hasty bool) trial {
+	shape := func(line geom.Spline, ask []float64, steps int) trial {
+		s := l.scene(t, ask)
 		s.Knobs.Over = firm
-		if i == mostGoes-1 { // from another side
-			line = l.str(t, wider[1])
+		c := l.trial(t, s.Settle(line, steps))
+		if c.bad > 0 && c.least >= 0 { // only the radius, and mostly by a hair
+			s.Knobs.Over *= 5
+			s.Body.Left *= askRadius
+			s.Body.Right *= askRadius
+			c = better(c, l.trial(t, s.Settle(c.line, firstSteps)))
 		}
-		line = s.Settle(line, moreSteps)
-		next := l.trial(t, line)
-		where = next.where
-		if next.bad < best.bad {
-			best = next
+		return c
+	}
+	best := shape(l.str(t, wider), nil, firstSteps)
+	if best.bad == 0 {
+		return best
+	}
+	// The first go may only have been short of steps.
+	most := 1
+	if !hasty {
+		most = len(goes)
+		best = better(best, shape(best.line, nil, moreSteps))
+	}
+	for _, g := range goes[:most] {
+		if best.bad == 0 {
+			break
 		}
-		if lowered && best.bad == 0 { // it goes: now with as much room as can be
-			for j := range ask {
-				ask[j] = min(1, 1.5*ask[j])
+		ask := make([]float64, len(l.steps))
+		for i := range ask {
+			ask[i] = 1
+		}
+		for i, w := range best.where {
+			if w == 0 {
+				continue
 			}
-			s = l.scene(t, ask)
-			s.Knobs.Over = firm
-			if next = l.trial(t, s.Settle(line, moreSteps)); next.bad == 0 && next.least > best.least {
-				best = next
+			for j := max(i-1, 0); j <= min(i+1, len(ask)-1); j++ {
+				ask[j] = min(ask[j], g.beside)
 			}
+		}
+		for i, w := range best.where {
+			if w > 0 {
+				ask[i] = g.trouble
+			}
+		}
+		next := shape(l.str(t, g.wider), ask, moreSteps)
+		if !hasty && next.bad > 0 {
+			next = better(next, shape(next.line, ask, moreSteps))
+		}
+		if best = better(best, next); next.bad == 0 && !hasty { // it goes: now with as much room as can be
+			for i := range ask {
+				ask[i] = min(1, 2*ask[i])
+			}
+			best = better(best, shape(next.line, ask, moreSteps))
 		}
 	}
 	return best
+}
+
+// better is the line that fails less, or has more room.
+func better(a, b trial) trial {
+	if b.bad < a.bad || b.bad == a.bad && b.least > a.least {
+		return b
+	}
+	return a
 }
 
 // trial is a line and how badly it fails.
