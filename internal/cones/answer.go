@@ -58,8 +58,11 @@ type Gate struct {
 	// SpareLeftCM and SpareRightCM are the least room at the ground between the
 	// cone's face and the nearest of wheels and horses' feet; null on the side
 	// where a single cone has nothing.
-	SpareLeftCM   *float64 `json:"spare_left_cm"`
-	SpareRightCM  *float64 `json:"spare_right_cm"`
+	SpareLeftCM  *float64 `json:"spare_left_cm"`
+	SpareRightCM *float64 `json:"spare_right_cm"`
+	// NeededCM is the gap that the track would need going straight on as crooked
+	// as the most crooked axle.
+	NeededCM      *float64 `json:"needed_gap_cm"`
 	SM            float64  `json:"s_m"`
 	TS            float64  `json:"t_s"`
 	RadiusBeforeM *float64 `json:"radius_before_m"` // least since the gate before; null: straight
@@ -149,6 +152,13 @@ func gateOf(st *step, p *passage, t *turnout.Turnout, tight float64) Gate {
 	g.Approach.Line = deg(p.line)
 	for _, a := range p.axles {
 		g.Approach.Axle = append(g.Approach.Axle, deg(a))
+	}
+	most := 0.0
+	for _, a := range p.axles {
+		most = math.Max(most, math.Abs(a))
+	}
+	if !st.single && most < 1.4 {
+		g.NeededCM = cm(NeededGap(t.Vehicle.Track, most, st.radius))
 	}
 	for _, s := range p.spare {
 		g.Room = append(g.Room, Room{s.Part, cm(s.Left), cm(s.Right)})

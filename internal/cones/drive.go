@@ -81,10 +81,15 @@ func (a *Answer) Touches() bool {
 
 // run drives a line from the start line to the finish line.
 func (l *layout) run(t *turnout.Turnout, line geom.Spline) *drive.Run {
+	return l.runAt(t, line, measureStep)
+}
+
+// runAt is run with places so far apart.
+func (l *layout) runAt(t *turnout.Turnout, line geom.Spline, step float64) *drive.Run {
 	first, last := &l.steps[0], &l.steps[len(l.steps)-1]
 	from := crossing(line, first.pose, 1, 1)
 	to := crossing(line, last.pose, len(line)-3, -1)
-	return drive.Drive(t, line, from, to, measureStep)
+	return drive.Drive(t, line, from, to, step)
 }
 
 // crossing finds where the line goes over the line of a pose, looking from knot
@@ -123,22 +128,17 @@ func (l *layout) judge(t *turnout.Turnout, line geom.Spline, tight float64) *Tur
 		TurnedLeftDeg: deg(st.TurnedLeft), TurnedRightDeg: deg(st.TurnedRight), LargestLockDeg: deg(st.Lock),
 		Verdict: Fits, Trouble: []string{}, Samples: samples(r),
 	}
-	worse := func(v string) {
-		if v == Touches || d.Verdict == Fits {
-			d.Verdict = v
-		}
-	}
 	pass := l.measure(r)
 	for i := range l.steps {
 		if !l.steps[i].flags {
 			g := gateOf(&l.steps[i], &pass[i], t, tight)
-			worse(g.Verdict)
+			d.Verdict = worse(d.Verdict, g.Verdict)
 			d.Gates = append(d.Gates, g)
 		}
 	}
 	for _, s := range l.trouble(r, &st, &pass[len(pass)-1]) {
 		d.Trouble = append(d.Trouble, s)
-		worse(Touches)
+		d.Verdict = Touches
 	}
 	return d
 }

@@ -162,6 +162,7 @@ func evenly(pts []geom.Vec, spacing float64) []geom.Vec {
 const (
 	firstSteps = 25
 	moreSteps  = 40
+	fewSteps   = 8
 	// firm is the weight of the least radius. The radius is the turnout's and
 	// cannot be helped, room between cones is what is asked.
 	firm = 800
@@ -189,12 +190,16 @@ func (l *layout) best(t *turnout.Turnout, hasty bool) trial {
 		s := l.scene(t, ask)
 		s.Knobs.Over = firm
 		c := l.trial(t, s.Settle(line, steps))
-		if c.bad > 0 && c.least >= 0 { // only the radius, and mostly by a hair
+		if c.bad > 0 {
+			c = better(c, l.trial(t, l.ease(c.line, t)))
+		}
+		if c.bad > 0 && c.least >= 0 { // only the radius
 			s.Knobs.Over *= 5
 			s.Body.Left *= askRadius
 			s.Body.Right *= askRadius
-			c = better(c, l.trial(t, s.Settle(c.line, firstSteps)))
+			c = better(c, l.trial(t, l.ease(s.Settle(halfOn(c.line), firstSteps), t)))
 		}
+		c.ask = ask
 		return c
 	}
 	best := shape(l.str(t, wider), nil, firstSteps)
@@ -205,7 +210,7 @@ func (l *layout) best(t *turnout.Turnout, hasty bool) trial {
 	most := 1
 	if !hasty {
 		most = len(goes)
-		best = better(best, shape(best.line, nil, moreSteps))
+		best = better(best, shape(halfOn(best.line), nil, moreSteps))
 	}
 	for _, g := range goes[:most] {
 		if best.bad == 0 {
@@ -230,7 +235,12 @@ func (l *layout) best(t *turnout.Turnout, hasty bool) trial {
 		}
 		next := shape(l.str(t, g.wider), ask, moreSteps)
 		if !hasty && next.bad > 0 {
-			next = better(next, shape(next.line, ask, moreSteps))
+			// It may do where the best line did not, and fail where that did: take
+			// the good of both.
+			if mixed, ok := l.graft(best, next); ok {
+				next = better(next, l.trial(t, l.ease(mixed, t)))
+				next = better(next, shape(halfOn(mixed), ask, fewSteps))
+			}
 		}
 		if best = better(best, next); next.bad == 0 && !hasty { // it goes: now with as much room as can be
 			for i := range ask {
@@ -250,9 +260,89 @@ func better(a, b trial) trial {
 	return a
 }
 
+// halfOn is the same line with its knots moved on by half a step. The solver
+// looks at wheels only at knots; where it is stuck between two wishes because a
+// wheel comes into view and goes, other knots see it otherwise.
+func halfOn(line geom.Spline) geom.Spline {
+	pts := make([]geom.Vec, 0, len(line))
+	for i := 1; i+2 < len(line); i++ {
+		p, _, _ := line.At(i, 0.5)
+		pts = append(pts, p)
+	}
+	return geom.Through(pts)
+}
+
+// graft puts the stretches of one line that fail less into another: from the
+// gate before the trouble to the gate behind it.
+func (l *layout) graft(into, from trial) (line geom.Spline, ok bool) {
+	n := len(l.steps)
+	take := make([]bool, n) // of the leg that ends at step i
+	for i := 0; i < n; i++ {
+		if into.where[i] == 0 {
+			continue
+		}
+		lo, hi := max(i-1, 0), min(i+1, n-1)
+		sum := 0.0
+		for j := lo; j <= hi; j++ {
+			sum += from.where[j] - into.where[j]
+		}
+		if sum < 0 {
+			ok = true
+			for j := lo + 1; j <= min(hi+1, n-1); j++ {
+				take[j] = true
+			}
+		}
+	}
+	if !ok {
+		return nil, false
+	}
+	a, b := l.cuts(into.line), l.cuts(from.line)
+	knots := []geom.Vec{}
+	put := func(s geom.Spline, lo, hi int) {
+		for i := lo; i < hi; i++ {
+			knots = append(knots, s.Knot(i))
+		}
+	}
+	put(into.line, 1, a[0])
+	for i := 1; i < n; i++ {
+		if take[i] {
+			put(from.line, b[i-1], b[i])
+		} else {
+			put(into.line, a[i-1], a[i])
+		}
+	}
+	put(into.line, a[n-1], len(into.line)-1)
+	return geom.Through(knots), true
+}
+
+// cuts are the first knots of a line past each step.
+func (l *layout) cuts(line geom.Spline) []int {
+	out := make([]int, len(l.steps))
+	at := 1
+	for i := range l.steps {
+		st := &l.steps[i]
+		near, best := at, math.Inf(1)
+		for j := at; j+1 < len(line); j++ {
+			p := line.Knot(j)
+			if p.Sub(st.pose.At).Dot(st.pose.Dir) <= 0 {
+				continue
+			}
+			if d := p.Dist(st.pose.At); d < best {
+				near, best = j, d
+			} else if best < 2 && d > best+3 {
+				break // past it
+			}
+		}
+		at = near
+		out[i] = near
+	}
+	return out
+}
+
 // trial is a line and how badly it fails.
 type trial struct {
 	line  geom.Spline
+	ask   []float64 // that it was made with; nil: all of the room
 	pass  []passage
 	bad   float64   // room missing in metres and radius missing as a share; 0: it is driven
 	where []float64 // the same at each step

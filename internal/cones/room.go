@@ -128,6 +128,13 @@ func (l *layout) cross(r *drive.Run, i, from int) passage {
 	return p
 }
 
+// NeededGap is the gap, in metres, through which something of the given width
+// just passes going straight on at an angle off square, in radians: between two
+// points width ÷ cos θ, between round cones a little more.
+func NeededGap(width, angle, coneRadius float64) float64 {
+	return (width+2*coneRadius)/math.Cos(angle) - 2*coneRadius
+}
+
 // angle is from u to v in radians, positive to the right.
 func angle(u, v geom.Vec) float64 { return math.Atan2(v.Cross(u), v.Dot(u)) }
 
