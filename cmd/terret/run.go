@@ -32,6 +32,7 @@ var errNo = errors.New("the answer is no")
 type commands struct {
 	Cones   conesCommands  `cmd:"" help:"Drive a cones course: line, length, time, room to spare."`
 	Hazard  hazardCommands `cmd:"" help:"Plan a hazard, or judge a drive through one."`
+	Rules   rulesCommands  `cmd:"" help:"Rule profiles: list them, show every value with its source, check your own."`
 	Serve   serveCommand   `cmd:"" help:"Serve the pages: the drawing, the turnouts, the papers."`
 	Sheets  sheetsCommand  `cmd:"" help:"Draw a paper to be printed: for drivers, for a clinic, for builders."`
 	Version versionCommand `cmd:"" help:"Say which edition of Terret this is."`
@@ -44,6 +45,12 @@ type conesCommands struct {
 type hazardCommands struct {
 	Judge  hazardJudgeCommand  `cmd:"" help:"Rule on a drive through a hazard, gate by gate."`
 	Routes hazardRoutesCommand `cmd:"" help:"Every way a turnout may drive through a hazard, timed."`
+}
+
+type rulesCommands struct {
+	Check rulesCheckCommand `cmd:"" help:"Read a profile of your own and say what it changes."`
+	List  rulesListCommand  `cmd:"" help:"The rule profiles there are."`
+	Show  rulesShowCommand  `cmd:"" help:"Every value of a profile with its source."`
 }
 
 // streams is what a command talks to. out is held back until the command has ended,
