@@ -25,7 +25,7 @@ type search struct {
 	sv     *shape.Solver
 	legs   [][]choice
 	tried  map[string]*route
-	found  []*route // drivable, by the order of finding
+	found  []*route // drivable or nearly, in the order of finding
 	best   *route
 	idx    []int
 	solves int
@@ -58,42 +58,63 @@ func (s *search) try(idx []int) *route {
 	return r
 }
 
-// swap makes a combination drivable that differs from the best route's on one
-// leg only: it shapes a window round that leg and keeps the rest of the line.
-func (s *search) swap(idx []int, leg int) *route {
+// swap makes a combination drivable that differs from b's on one leg only: it
+// shapes a window round that leg and keeps the rest of the line.
+func (s *search) swap(b *route, idx []int, leg int) *route {
 	key := combo(idx)
 	if r, ok := s.tried[key]; ok {
 		return r
 	}
-	b := s.best
 	if b.run == nil || len(b.spots) != len(s.k.steps) {
 		return s.try(idx)
 	}
-	limit := math.Inf(1)
-	if b.fault == "" {
-		limit = slower(b.time) + 0.5
-	}
 	s.solves++
-	r := s.k.window(s.sv, b, leg, &s.legs[leg][idx[leg]], limit)
-	if r.fault != "" && b.fault != "" && r.score() > b.score() && s.wholes < wholesMost {
-		// Nothing drivable yet: the whole may need to give way.
-		s.solves++
-		s.wholes++
-		cs := make([]choice, len(idx))
-		for i, v := range idx {
-			cs[i] = s.legs[i][v]
+	r := s.k.window(s.sv, b, leg, &s.legs[leg][idx[leg]])
+	switch {
+	case b.fault != "":
+		if r.run != nil && r.miss <= 2 {
+			r = s.settled(r)
 		}
-		if q := s.k.realise(s.sv, s.k.sew(cs)); q.score() < r.score() {
-			r = q
+		if r.fault != "" && r.score() > b.score() && s.wholes < wholesMost {
+			// Nothing drivable yet: the whole may need to give way.
+			s.solves++
+			s.wholes++
+			cs := make([]choice, len(idx))
+			for i, v := range idx {
+				cs[i] = s.legs[i][v]
+			}
+			if q := s.k.realise(s.sv, s.k.sew(cs)); q.score() < r.score() {
+				r = q
+			}
 		}
+	case r.time < s.best.time+promises && r.miss <= hopeless:
+		// It may be the quickest: let the whole line give way to it.
+		r = s.settled(r)
 	}
 	s.keep(key, r)
 	return r
 }
 
+// settled lets a whole line give way to a part shaped anew, and presses it right.
+func (s *search) settled(r *route) *route {
+	line := s.sv.Settle(r.line, 6)
+	q := s.k.measure(line, searchStep)
+	if q.run == nil || (q.fault != "" && r.fault == "") {
+		return r
+	}
+	return s.k.mend(s.sv, line, q, 2, 8, searchStep)
+}
+
+// What is worth settling: a line that misses by no more than hopeless, and is
+// no more than promises seconds slower than the best.
+const (
+	hopeless = 0.5
+	promises = 0.4
+)
+
 func (s *search) keep(key string, r *route) {
 	s.tried[key] = r
-	if r.fault == "" {
+	if r.fault == "" || (r.run != nil && r.miss <= hopeless) {
 		s.found = append(s.found, r)
 	}
 }
@@ -116,7 +137,7 @@ func (s *search) exchange(i, most int) (better bool) {
 		}
 		idx := append([]int(nil), s.idx...)
 		idx[i] = c
-		if r := s.swap(idx, i); r.score() < s.best.score()-1e-3 {
+		if r := s.swap(s.best, idx, i); r.score() < s.best.score()-1e-3 {
 			s.best, better = r, true
 			s.idx = idx
 		}
@@ -168,12 +189,10 @@ func (s *search) descend(progress func(done, of int, what string)) {
 	}
 }
 
-// The weights of roundness that a shown line is settled with in turn. A rounder
-// line may lie in a better valley than the shortest one does: each settles from
-// the one before, and the quickest of all is kept.
-var (
-	bendsBest = []float64{6, 12, 25, 8}
-	bendsRest = []float64{9}
+// How often a shown line is bent to be quicker: the quickest few, and the rest.
+const (
+	roundsBest = 4
+	roundsRest = 1
 )
 
 // While searching a line is asked for a little more than it must have, so that
@@ -188,7 +207,7 @@ const quickSteps = 8
 
 // promising is how many strings of a leg are tried together with those of the
 // next leg, after no single exchange helps any more.
-const promising = 3
+const promising = 2
 
 // pairs exchanges two legs that meet at once: how a gate is left hangs on how it
 // is come to, and a better way of both may begin with a worse way of either.
@@ -213,11 +232,7 @@ func (s *search) pairs() (better bool) {
 				if !ok || len(from.spots) != len(s.k.steps) || from.run == nil {
 					continue
 				}
-				keep := s.best
-				s.best = from
-				r := s.swap(idx, i+1)
-				s.best = keep
-				if r.score() < s.best.score()-1e-3 {
+				if r := s.swap(from, idx, i+1); r.score() < s.best.score()-1e-3 {
 					s.best, s.idx, better = r, idx, true
 				}
 			}
@@ -243,7 +258,7 @@ func (s *search) nearly(leg int) []int {
 		idx[leg] = c
 		v := s.best.time + (s.legs[leg][c].estimate-base)/s.k.t.Pace.Speed
 		if r, ok := s.tried[combo(idx)]; ok && !math.IsInf(r.time, 1) {
-			v = r.time + 3*r.miss
+			v = r.likely()
 		}
 		cs = append(cs, cand{c, v})
 	}
@@ -257,8 +272,8 @@ func (s *search) nearly(leg int) []int {
 
 // polish bends a shown line until driving it gets no quicker: the shortest line
 // is not the quickest.
-func (s *search) polish(r *route, bends []float64, quicken int) *route {
-	best := r
+func (s *search) polish(r *route, rounds int) *route {
+	best := s.k.fine(r.line)
 	line := r.line
 	knobs := s.sv.Knobs
 	defer func() { s.sv.Knobs = knobs }()
@@ -268,30 +283,19 @@ func (s *search) polish(r *route, bends []float64, quicken int) *route {
 	s.sv.Knobs.Round = finalRound
 	s.sv.Gates = s.k.gates(1, len(s.k.steps)-1)
 	relax(s.sv)
-	look := func() *route {
-		q := s.k.measure(line, searchStep)
-		if q.fault != "" {
-			q = s.k.mend(s.sv, line, q, 1, 12)
-		}
-		if q.fault == "" && q.time < best.time {
-			best = q
-		}
-		return q
-	}
-	for _, b := range bends {
-		s.sv.Knobs.Bend = b
-		line = s.sv.Settle(line, 15)
-		if look().run == nil {
-			line = best.line // it has left the gates: go on from what holds
-		}
-	}
 	p := &s.k.t.Pace
 	sp := shape.Speeds{Cap: p.Speed, Left: p.Lateral.Left, Right: p.Lateral.Right, Gain: p.Gain, Loss: p.Loss}
-	line = best.line
-	for range quicken {
-		was := best.time
+	for range rounds {
+		was := best.score()
 		line = s.sv.Quicken(line, sp, quickSteps)
-		if look(); best.time > was*0.9995 {
+		q := s.k.fine(line)
+		if q.fault != "" {
+			q = s.k.mend(s.sv, line, q, 2, 8, measureStep)
+		}
+		if q.score() < best.score() {
+			best = q
+		}
+		if q.run == nil || best.score() > was*0.999 {
 			break
 		}
 	}

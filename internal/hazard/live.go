@@ -107,7 +107,7 @@ func (l *Live) Follow(ctx context.Context, p *plan.Plan) (Frame, error) {
 	line := l.sv.Settle(l.line, frameSteps)
 	r := k.measure(line, searchStep)
 	if r.fault != "" {
-		r = k.mend(&l.sv, line, r, frameMends, 12)
+		r = k.mend(&l.sv, line, r, frameMends, 12, searchStep)
 	}
 	b := k.body()
 	l.left, l.right = l.sv.Body.Left/b.Left-1, l.sv.Body.Right/b.Right-1

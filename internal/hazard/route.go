@@ -81,6 +81,9 @@ func (r *route) score() float64 {
 	return r.time + 30 + 60*r.miss
 }
 
+// likely is about the time that a line will take once it is pressed right.
+func (r *route) likely() float64 { return r.time + 3*r.miss }
+
 // measure drives a line and rules on it.
 func (k *task) measure(line geom.Spline, step float64) *route {
 	r := &route{line: line, time: math.Inf(1), miss: 10}
@@ -262,7 +265,7 @@ func (k *task) realise(sv *shape.Solver, str []geom.Vec) *route {
 	sv.Gates = k.gates(1, len(k.steps)-1)
 	relax(sv)
 	line := sv.Grow(str, shape.Careful)
-	return k.mend(sv, line, k.measure(line, searchStep), mends, 12)
+	return k.mend(sv, line, k.measure(line, searchStep), mends, 12, searchStep)
 }
 
 // gates are the lines of steps a to b, without b, each from its left marker.
@@ -285,12 +288,12 @@ func relax(sv *shape.Solver) {
 }
 
 // mend presses a line right that misses by a little.
-func (k *task) mend(sv *shape.Solver, line geom.Spline, r *route, times, steps int) *route {
+func (k *task) mend(sv *shape.Solver, line geom.Spline, r *route, times, steps int, step float64) *route {
 	best := r
 	for i := 0; i < times && r.fault != "" && r.run != nil && r.miss < 1.5; i++ {
 		k.press(sv, r)
 		line = sv.Settle(line, steps)
-		if r = k.measure(line, searchStep); r.score() < best.score() {
+		if r = k.measure(line, step); r.score() < best.score() {
 			best = r
 		}
 	}
@@ -329,21 +332,18 @@ func (k *task) press(sv *shape.Solver, r *route) {
 	}
 }
 
-// hopeless is how badly a line may miss and still be worth settling.
-const hopeless = 1.0
-
-// rough is what the seams of a line that has not settled cost, s.
-const rough = 4.0
-
 // seam is how much of the old line beside an exchanged leg's gates is given up
 // to the new string, m.
 const seam = 1.5
 
+// reach is how many knots of the line on either side of an exchanged leg are
+// shaped anew with it, at most.
+const reach = 30
+
 // window exchanges one leg of a measured route for a new string. The line is
 // shaped anew from the gate before that leg's first to the gate after its
-// second; the rest stays, and the whole then settles. What takes longer than
-// limit seconds is not followed up.
-func (k *task) window(sv *shape.Solver, old *route, leg int, c *choice, limit float64) *route {
+// second; the rest stays as it is.
+func (k *task) window(sv *shape.Solver, old *route, leg int, c *choice) *route {
 	sv.Body = k.body()
 	relax(sv)
 	last := len(k.steps) - 1
@@ -351,20 +351,21 @@ func (k *task) window(sv *shape.Solver, old *route, leg int, c *choice, limit fl
 		s := old.spots[step]
 		return min(max(int(math.Round(float64(s.I)+s.F+more)), 1), len(old.line)-2)
 	}
+	gap := int(seam / shape.Spacing)
 	a, z := 1, len(old.line)-2
-	var from *shape.Towed
+	var w shape.Window
 	if leg >= 2 || (leg == 1 && at(0, 4) < at(1, -12)) {
 		// Start on the line, at the gate before the leg's first, or well before it.
 		if leg >= 2 {
-			a = at(leg-1, 0)
+			a = max(at(leg-1, 0), at(leg, -float64(reach)))
 		} else {
 			a = at(0, 4)
 		}
-		from = k.towedAt(old, a)
+		w.Head, w.From = old.line[a-1:a+2], k.towedAt(old, a)
 	}
-	more := leg+2 < last
-	if more {
-		z = at(leg+2, 0)
+	if leg+2 < last {
+		z = min(at(leg+2, 0), at(leg+1, float64(reach)))
+		w.Tail = old.line[z-1 : z+2]
 	}
 	knots := func(pts []geom.Vec, lo, hi int) []geom.Vec {
 		for i := lo; i <= hi; i++ {
@@ -372,7 +373,6 @@ func (k *task) window(sv *shape.Solver, old *route, leg int, c *choice, limit fl
 		}
 		return pts
 	}
-	gap := int(seam / shape.Spacing)
 	str := knots(nil, a, max(at(leg, float64(-gap)), a))
 	if leg == 0 {
 		s := &k.steps[0]
@@ -387,36 +387,23 @@ func (k *task) window(sv *shape.Solver, old *route, leg int, c *choice, limit fl
 	} else {
 		str = knots(str, min(at(leg+1, float64(gap)), z), z)
 	}
+	w.String = str
 	sv.Gates = k.gates(max(leg, 1), min(leg+2, last))
-	pace, settle := shape.Steady, 12
+	pace := shape.Steady
 	if old.fault == "" {
-		pace, settle = shape.Brisk, 8
+		pace = shape.Brisk
 	}
-	mid := sv.Window(str, from, more, pace)
-	var all []geom.Vec
-	if from != nil {
-		all = knots(all, 1, a-1)
-	}
-	all = append(all, mid...)
-	if more {
-		all = knots(all, z+1, len(old.line)-2)
-	}
+	part := sv.Part(w, pace)
 	sv.Gates = k.gates(1, last)
-	line := geom.Through(all)
-	// Unsettled, the seams cost a few seconds: enough to leave what nobody
-	// would be shown.
-	if q := k.measure(line, searchStep); old.fault == "" && (q.run == nil || q.time > limit+rough) {
-		if q.fault == "" {
-			q.fault = "much slower"
-		}
-		return q
+	var line geom.Spline
+	if w.Head != nil {
+		line = append(line, old.line[:a-1]...)
 	}
-	line = sv.Settle(line, 6)
-	r := k.measure(line, searchStep)
-	if r.time > limit || r.miss > hopeless/2 {
-		return r
+	line = append(line, part...)
+	if w.Tail != nil {
+		line = append(line, old.line[z+2:]...)
 	}
-	return k.mend(sv, line, r, 2, settle)
+	return k.measure(line, searchStep)
 }
 
 // towedAt is the state of the bodies at a knot of a measured route.

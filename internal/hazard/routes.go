@@ -50,7 +50,7 @@ func Routes(ctx context.Context, q Question) (*Answer, error) {
 	if err := ctx.Err(); err != nil {
 		return nil, err
 	}
-	if s.best.fault != "" && len(s.found) == 0 {
+	if s.best.fault != "" {
 		a.NoneBecause = k.because(k.measure(f.back(s.best.line), searchStep))
 		return a, nil
 	}
@@ -221,7 +221,7 @@ func (k *task) answer(a *Answer, s *search, f *frame) {
 	if most <= 0 {
 		most = DefaultMost
 	}
-	byTime(s.found)
+	sort.SliceStable(s.found, func(i, j int) bool { return s.found[i].likely() < s.found[j].likely() })
 	ways := map[*route]*way{}
 	byKey := map[string]bool{}
 	var shown []*route
@@ -232,7 +232,7 @@ func (k *task) answer(a *Answer, s *search, f *frame) {
 		} else {
 			byKey[key] = true
 		}
-		if r.time > slower(s.found[0].time)+1 || len(shown) >= most+3 {
+		if r.likely() > slower(s.best.time)+1 || len(shown) >= most+3 {
 			a.Dropped++
 			continue
 		}
@@ -260,12 +260,12 @@ func (k *task) answer(a *Answer, s *search, f *frame) {
 	var final []*route
 	seen := map[string]bool{}
 	for i, r := range shown {
-		bends, quicken := bendsRest, 1
+		rounds := roundsRest
 		if i < 3 {
-			bends, quicken = bendsBest, 4
+			rounds = roundsBest
 		}
-		p := k.fine(f.back(s.polish(r, bends, quicken).line))
-		if p.fault != "" {
+		p := k.fine(f.back(s.polish(r, rounds).line))
+		if p.fault != "" && r.fault == "" {
 			p = k.fine(f.back(r.line))
 		}
 		if p.fault != "" {

@@ -33,7 +33,7 @@ var (
 // little before In and end a little past Out. It returns the control points;
 // whether they are drivable is for package drive to say.
 func (s *Solver) Grow(str []geom.Vec, p Pace) geom.Spline {
-	s.wind, s.more, s.holdA, s.holdZ = nil, false, 0, 0
+	s.whole()
 	s.c = resample(nil, str)
 	s.grow(p)
 	return append(geom.Spline(nil), s.c...)
@@ -42,30 +42,40 @@ func (s *Solver) Grow(str []geom.Vec, p Pace) geom.Spline {
 // Towed is the state of the towed bodies, as unit directions from axle to hitch.
 type Towed [2]geom.Vec
 
-// Window shapes a part of a line and returns its knots. With from, the part
-// starts on the line with the bodies so; without, it starts before In. With
-// more, the line goes on past its end; without, it ends past Out. Ends that
-// join the line stay where they are.
-func (s *Solver) Window(str []geom.Vec, from *Towed, more bool, p Pace) []geom.Vec {
-	s.wind, s.more, s.holdA, s.holdZ = nil, more, 0, 0
-	if from != nil {
-		s.wind, s.holdA = from, 3
-	}
-	if more {
-		s.holdZ = 3
-	}
-	s.c = resample(nil, str)
-	s.grow(p)
-	knots := make([]geom.Vec, 0, len(s.c))
-	for i := 1; i+1 < len(s.c); i++ {
-		knots = append(knots, s.c.Knot(i))
-	}
-	return knots
+// Window is a part of a line to be shaped anew: a string of points, and how the
+// part joins what stays of the line at either end.
+type Window struct {
+	String []geom.Vec
+	// Head and Tail are the three control points of the line about the string's
+	// first and last point, where the part joins on; they stay as they are. Nil:
+	// the part starts before In, or ends past Out.
+	Head, Tail []geom.Vec
+	// From is the state of the bodies at the first point; nil with Head nil.
+	From *Towed
 }
+
+// Part shapes a part of a line. What it returns takes the place of the control
+// points from the first of Head to the last of Tail.
+func (s *Solver) Part(w Window, p Pace) geom.Spline {
+	s.wind, s.head, s.tail = w.From, w.Head, w.Tail
+	s.c = resample(nil, w.String)
+	s.join()
+	s.grow(p)
+	return append(geom.Spline(nil), s.c...)
+}
+
+// join puts the control points that join on to the line where they belong.
+func (s *Solver) join() {
+	copy(s.c, s.head)
+	copy(s.c[len(s.c)-len(s.tail):], s.tail)
+}
+
+// whole makes ready to shape a line from before In to past Out.
+func (s *Solver) whole() { s.wind, s.head, s.tail = nil, nil, nil }
 
 // Settle improves a line that is already about right, in at most n steps.
 func (s *Solver) Settle(line geom.Spline, n int) geom.Spline {
-	s.wind, s.more, s.holdA, s.holdZ = nil, false, 0, 0
+	s.whole()
 	s.now = s.Body
 	s.c = append(s.c[:0], line...)
 	s.respace()
@@ -75,17 +85,28 @@ func (s *Solver) Settle(line geom.Spline, n int) geom.Spline {
 
 func (s *Solver) grow(p Pace) {
 	full := s.Body
+	if p == Brisk {
+		p = Pace{4, 8, 8}
+	}
 	defer func() { s.now = full }()
 	for i := 0; i <= p.Radius+p.Length; i++ {
 		r := min(1, float64(i)/float64(p.Radius))
 		l := max(0, float64(i-p.Radius)/float64(p.Length))
 		s.now = grown(full, r, l)
 		for try := 0; ; try++ {
+			s.ends()
 			s.refresh()
 			s.findPasses()
 			s.assemble(true)
-			if !s.b.solve() {
+			if 1 == 0 {
+				s.idle = s.idle[:0]
+			}
+			if !s.solve() {
 				return
+			}
+			for i := range s.c {
+				y := &s.b.x[i*s.m]
+				*y = clamp * math.Tanh(*y/clamp)
 			}
 			big := s.move(1)
 			s.Iterations++
@@ -120,73 +141,110 @@ const clamp = 0.25
 
 // move takes the solved step, shortened by share, and tells the largest move.
 func (s *Solver) move(share float64) (big float64) {
-	m := 1 + s.now.Links
 	for i := range s.c {
-		y := s.b.x[i*m] * share
-		y = clamp * math.Tanh(y/clamp)
+		y := s.b.x[i*s.m] * share
 		big = max(big, math.Abs(y))
 		s.c[i] = s.c[i].Along(s.nrm[i], y)
 	}
+	if s.fast != nil {
+		s.hasten(share)
+	}
 	return big
+}
+
+// stride is the share of the solved step that moves no control point by more
+// than clamp.
+func (s *Solver) stride() float64 {
+	big := 0.0
+	for i := range s.c {
+		big = max(big, math.Abs(s.b.x[i*s.m]))
+	}
+	return min(1, clamp/big)
 }
 
 // firmly is how much more the least radius weighs once the turnout is grown.
 const firmly = 4
 
-// refine takes Levenberg–Marquardt steps that lower the cost, at most n.
+// refine lowers the cost of a line that is grown, in at most n steps.
 func (s *Solver) refine(n int) {
-	s.respace()
-	s.refresh()
-	s.findPasses()
 	hold, over := s.Knobs.Hold, s.Knobs.Over
 	defer func() { s.Knobs.Hold, s.Knobs.Over = hold, over }()
 	s.Knobs.Over *= firmly
 	s.Knobs.Hold = min(hold, 0.5)
+	s.respace()
+	s.lower(n, 3e-5)
+}
+
+// look works out everything that follows from the control points.
+func (s *Solver) look() {
+	s.refresh()
+	s.findPasses()
+	if s.fast != nil {
+		s.within()
+	}
+}
+
+// lower takes Levenberg–Marquardt steps that lower the cost, at most n, until one
+// lowers it by less than the share least. Knobs.Hold is the damping to begin with.
+func (s *Solver) lower(n int, least float64) {
+	s.ends()
+	s.look()
 	cost := s.assemble(true)
 	for range n {
-		s.old = append(s.old[:0], s.c...)
-		if !s.b.solve() {
+		if !s.solve() {
 			return
 		}
 		s.Iterations++
-		ok := false
-		var big, next float64
-		for share, try := 1.0, 0; try < 4; try++ {
-			big = s.move(share)
-			s.refresh()
-			s.findPasses()
-			// The first try is nearly always taken: build the next system with it.
-			next = s.assemble(try == 0)
-			if ok = next < cost; ok {
-				if try > 0 {
-					s.assemble(true)
+		s.keep()
+		share, next := s.stride(), 0.0
+		tries := 0
+		for ; tries < 3; tries++ {
+			big := s.move(share)
+			s.look()
+			// The first try is mostly taken: build the next system with it.
+			if next = s.assemble(tries == 0); next < cost {
+				if cost-next < least*cost && big < 0.02 {
+					return
 				}
 				break
 			}
-			copy(s.c, s.old)
-			s.refresh()
+			s.back()
 			share *= 0.35
 		}
-		if !ok {
-			s.Knobs.Hold *= 30
-			if s.Knobs.Hold > 2000 {
+		switch tries {
+		case 0:
+			s.Knobs.Hold = max(s.Knobs.Hold/4, 0.05)
+		case 1:
+		case 2:
+			s.Knobs.Hold *= 3
+		default:
+			if s.Knobs.Hold *= 10; s.Knobs.Hold > 2000 {
 				return
 			}
+			next = cost
+		}
+		if s.respace() {
+			s.ends()
+			s.look()
+			next = s.assemble(true)
+		} else if tries > 0 {
 			s.findPasses()
 			s.assemble(true)
-			continue
 		}
-		if cost-next < 3e-5*cost && big < 0.02 {
-			return
-		}
-		s.Knobs.Hold = max(s.Knobs.Hold/4, 0.05)
 		cost = next
-		if s.respace() {
-			s.refresh()
-			s.findPasses()
-			cost = s.assemble(true)
-		}
 	}
+}
+
+// keep remembers the line before a step; back goes back to it.
+func (s *Solver) keep() {
+	s.old = append(s.old[:0], s.c...)
+	s.oldW = append(s.oldW[:0], s.w...)
+}
+
+func (s *Solver) back() {
+	copy(s.c, s.old)
+	copy(s.w, s.oldW)
+	s.refresh()
 }
 
 // respace sets the control points anew when they have drifted together or apart.
@@ -201,6 +259,8 @@ func (s *Solver) respace() bool {
 		return false
 	}
 	s.c = resample(s.c, nil)
+	s.w = s.w[:0]
+	s.join()
 	return true
 }
 

@@ -10,142 +10,164 @@ import (
 // than short: m/s and m/s².
 type Speeds struct{ Cap, Left, Right, Gain, Loss float64 }
 
-// Quicken bends a drivable line so that driving it takes less time, in n steps.
+// Weights of a line that is to be quick. Its cost is its time, as metres at the
+// cap, so length and curvature need no weight of their own but a little, to
+// keep it even where neither costs time.
+const (
+	quickBend = 0.05
+	quickRate = 0.1
+	slowest   = 0.01 // least speed squared, as a share of the cap's
+	slack     = 0.01 // of every limit of speed, kept at first
+)
+
+// The barriers that keep the speeds within their limits are let down in turn. A
+// line's cost lies above the best by about the barrier times the number of
+// limits, four a knot.
+var barriers = []float64{1e-2, 2e-3, 4e-4, 1e-4}
+
+// Quicken bends a drivable line so that driving it takes less time, in at most n
+// steps for each barrier.
 //
-// The time of a line is a function of its knots' curvatures and of the lengths
-// between them. Each step takes the exact derivative of that function, backwards
-// through the forward and backward pass of the speeds, and weighs the line's
-// length and curvature by it: metres weigh where they are driven slowly, and
-// curvature only where it holds the speed down. Weights are blended from step
-// to step, for where curvature is eased the next knot becomes the tightest.
+// The speed at each knot is an unknown beside its offset: squared, as a share w
+// of the cap's square, it makes gain and loss of speed linear in the distance
+// and the side force a product, w·κ. Limits of speed are kept by barriers, so a
+// step that eases a bend knows at once what all the knots that slow down for it
+// gain; an interior point method, but for room and radius, which stay
+// one-sided squares.
 func (s *Solver) Quicken(line geom.Spline, sp Speeds, n int) geom.Spline {
-	s.wind, s.more, s.holdA, s.holdZ = nil, false, 0, 0
+	s.whole()
 	s.now = s.Body
 	s.c = append(s.c[:0], line...)
-	hold, over := s.Knobs.Hold, s.Knobs.Over
-	defer func() {
-		s.Knobs.Hold, s.Knobs.Over = hold, over
-		s.wl, s.wb = nil, nil
-	}()
-	s.Knobs.Hold, s.Knobs.Over = 3, over*firmly
-	s.wl, s.wb = nil, nil
-	for range n {
-		if s.respace() {
-			s.wl, s.wb = nil, nil
-		}
-		s.refresh()
-		s.findPasses()
-		s.weigh(sp)
-		s.assemble(true)
-		if !s.b.solve() {
-			break
-		}
-		s.Iterations++
-		s.move(1)
+	knobs := s.Knobs
+	s.fast, s.w = &sp, s.w[:0]
+	defer func() { s.Knobs, s.fast = knobs, nil }()
+	s.Knobs.Bend, s.Knobs.Rate = quickBend, quickRate
+	s.Knobs.Over *= firmly
+	s.respace()
+	for _, s.barrier = range barriers {
+		s.Knobs.Hold = 0.5
+		s.lower(n, 1e-5)
 	}
 	return append(geom.Spline(nil), s.c...)
 }
 
-// Least weights, so that the string keeps some tension and some stiffness
-// everywhere.
-const (
-	leastLength = 0.15
-	leastBend   = 2
-	mostBend    = 25
-	share       = 5 // knots to either side that a tight one shares its weight with
-)
+// hasten takes the solved step in the speeds.
+func (s *Solver) hasten(share float64) {
+	const most = 0.2
+	for i := range s.w {
+		s.w[i] += most * math.Tanh(s.b.x[i*s.m+s.m-1]*share/most)
+	}
+}
 
-// weigh sets the weights of length and curvature at each knot from the
-// derivative of the time.
-func (s *Solver) weigh(sp Speeds) {
+// within brings the speeds within their limits, a little inside.
+func (s *Solver) within() {
+	sp := s.fast
+	c2 := sp.Cap * sp.Cap
 	n := len(s.c)
-	fresh := len(s.wl) != n
-	if fresh {
-		s.wl, s.wb = make([]float64, n), make([]float64, n)
+	in := 1 - min(slack, s.barrier)
+	if len(s.w) != n {
+		s.w = s.w[:0]
+		for range n {
+			s.w = append(s.w, 1)
+		}
 	}
-	a, z := s.from, min(s.to, n-2)
-	m := z - a + 1
-	if m < 3 {
-		return
-	}
-	buf := make([]float64, 5*m)
-	v, h, dv, dh, dk := buf[:m], buf[m:2*m], buf[2*m:3*m], buf[3*m:4*m], buf[4*m:]
-	const (
-		byCap = iota
-		byCurve
-		byGain
-		byLoss
-	)
-	why := make([]byte, m)
-	for i := range m {
-		q := &s.k[a+i]
-		v[i] = sp.Cap
+	for i := 1; i < n-1; i++ {
+		q := &s.k[i]
 		f, k := sp.Right, q.kap
 		if k < 0 {
 			f, k = sp.Left, -k
 		}
-		if sp.Cap*sp.Cap*k > f {
-			v[i], why[i] = math.Sqrt(f/k), byCurve
-		}
-		if i > 0 {
-			h[i-1] = q.p.Dist(s.k[a+i-1].p)
-		}
+		s.w[i] = max(min(s.w[i], in, in*f/(c2*max(k, 1e-9))), slowest)
 	}
-	for i := 1; i < m; i++ {
-		if w := v[i-1]*v[i-1] + 2*sp.Gain*h[i-1]; v[i]*v[i] > w {
-			v[i], why[i] = math.Sqrt(w), byGain
-		}
+	for i := 2; i < n-1; i++ {
+		s.w[i] = min(s.w[i], s.w[i-1]+in*2*sp.Gain*s.k[i-1].apart(&s.k[i])/c2)
 	}
-	for i := m - 2; i >= 0; i-- {
-		if w := v[i+1]*v[i+1] + 2*sp.Loss*h[i]; v[i]*v[i] > w {
-			v[i], why[i] = math.Sqrt(w), byLoss
-		}
+	for i := n - 3; i > 0; i-- {
+		s.w[i] = min(s.w[i], s.w[i+1]+in*2*sp.Loss*s.k[i].apart(&s.k[i+1])/c2)
 	}
-	for i := range m - 1 {
-		t := v[i] + v[i+1]
-		dh[i] += 2 / t
-		dv[i] -= 2 * h[i] / (t * t)
-		dv[i+1] -= 2 * h[i] / (t * t)
+}
+
+// apart is about the length of line from one knot to the next, m.
+func (q *knot) apart(p *knot) float64 { return (q.len + p.len) / 2 }
+
+// pull is what a metre of line costs at knot k: the inverse of its speed.
+func (s *Solver) pull(k int) float64 {
+	if k < s.from || k >= s.to {
+		return 0.15
 	}
-	// Backwards: what came by braking first (it was settled last), then by gaining.
-	for i := range m - 1 {
-		if why[i] == byLoss {
-			dv[i+1] += dv[i] * v[i+1] / v[i]
-			dh[i] += dv[i] * sp.Loss / v[i]
-		}
+	return 1 / math.Sqrt(s.w[k])
+}
+
+// bar adds a barrier: u must stay below 1. The row holds its derivative. What is
+// left to 1 is returned.
+func (s *Solver) bar(u float64, r *row, jac bool) (room float64) {
+	room = max(1-u, 1e-9)
+	if jac {
+		s.b.add(r, room, s.barrier/(room*room))
 	}
-	for i := m - 1; i > 0; i-- {
-		if why[i] == byGain {
-			dv[i-1] += dv[i] * v[i-1] / v[i]
-			dh[i-1] += dv[i] * sp.Gain / v[i]
-		}
-	}
-	for i := range m {
-		if why[i] == byCurve {
-			k := math.Abs(s.k[a+i].kap)
-			// dT/dκ = dv·dT, v = √(f/κ); as a square: 2wκh = dT/dκ.
-			dk[i] = -dv[i] * 0.5 * v[i] / k / (2 * k * max(s.k[a+i].len, 0.1))
-		}
-	}
-	blend := 0.2
-	if fresh {
-		blend = 1
-	}
-	for i := range n {
-		l, b := leastLength, s.Knobs.Bend
-		if j := i - a; j >= 0 && j < m {
-			var sum, cnt float64
-			for d := -share; d <= share; d++ { // the tightest knot shares with its neighbours
-				if x := j + d; x >= 0 && x < m {
-					sum += dk[x]
-					cnt++
-				}
+	return room
+}
+
+// hurry adds the time by the speeds, and what ties the speeds to the line.
+func (s *Solver) hurry(jac bool) (cost float64) {
+	sp := s.fast
+	m := s.m
+	n := len(s.c)
+	c2 := sp.Cap * sp.Cap
+	at := func(k int) int { return k*m + m - 1 }
+	for k := 1; k < n-1; k++ {
+		q, w := &s.k[k], s.w[k]
+		if k < s.from || k >= s.to {
+			// Not driven against the watch: the speed is whatever it was.
+			if jac {
+				s.b.diag(at(k), 1e3)
 			}
-			b = min(max(sum/cnt*sp.Cap, leastBend), mostBend)
-			lo, hi := max(j-1, 0), min(j, m-2)
-			l = max((dh[lo]+dh[hi])/2*sp.Cap, leastLength)
+			continue
 		}
-		s.wl[i] += blend * (l - s.wl[i])
-		s.wb[i] += blend * (b - s.wb[i])
+		if jac {
+			// The time, by the speed: h·w^−½.
+			x := 1 / math.Sqrt(w)
+			s.b.g[at(k)] -= 0.5 * q.len * x / w
+			s.b.diag(at(k), 0.75*q.len*x/(w*w)+0.1*s.Knobs.Hold)
+		}
+		rooms := 1.0
+		var r row
+		r.n, r.idx[0], r.jac[0] = 1, at(k), 1
+		rooms *= s.bar(w, &r, jac)
+		for _, f := range [2]float64{sp.Right, -sp.Left} {
+			g := c2 / f
+			if jac {
+				r.n = 4
+				for j, v := range q.byKap {
+					r.idx[j], r.jac[j] = (k-1+j)*m, v*w*g
+				}
+				r.idx[3], r.jac[3] = at(k), q.kap*g
+			}
+			rooms *= s.bar(w*q.kap*g, &r, jac)
+		}
+		if k+1 >= s.to || k+1 >= n-1 {
+			cost -= s.barrier * math.Log(rooms)
+			continue
+		}
+		p := &s.k[k+1]
+		h := q.apart(p)
+		for _, a := range [2]float64{sp.Gain, -sp.Loss} {
+			g := c2 / (2 * a * h)
+			u := (s.w[k+1] - w) * g
+			if jac {
+				// A longer step allows more: du/dh = −u/h.
+				z := -u / h / 4
+				r.n = 6
+				r.idx[0], r.jac[0] = (k-1)*m, -z*q.t.Dot(s.nrm[k-1])
+				r.idx[1], r.jac[1] = k*m, -z*p.t.Dot(s.nrm[k])
+				r.idx[2], r.jac[2] = (k+1)*m, z*q.t.Dot(s.nrm[k+1])
+				r.idx[3], r.jac[3] = (k+2)*m, z*p.t.Dot(s.nrm[k+2])
+				r.idx[4], r.jac[4] = at(k), -g
+				r.idx[5], r.jac[5] = at(k+1), g
+			}
+			rooms *= s.bar(u, &r, jac)
+		}
+		cost -= s.barrier * math.Log(rooms)
 	}
+	return cost
 }

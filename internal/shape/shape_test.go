@@ -97,6 +97,7 @@ func TestGradientAgainstDifferences(t *testing.T) {
 	}{{"two wheels", 1, false, 0.005}, {"four wheels", 2, false, 0.005}, {"four-in-hand", 2, true, 0.25}} {
 		t.Run(c.name, func(t *testing.T) {
 			s := bench(c.links, c.leaders)
+			s.ends()
 			s.refresh()
 			s.findPasses()
 			s.assemble(true)

@@ -73,19 +73,21 @@ type Solver struct {
 	nrm        []geom.Vec  // unit normals (right) of the control points
 	k          []knot
 	b          band
-	from       int    // first knot of the drive
-	to         int    // first knot past Out
-	holdA      int    // control points held fast at the start
-	holdZ      int    // and at the end
-	more       bool   // a window: the line goes on past its end
-	wind       *Towed // the bodies where a window starts; nil: straight behind at In
+	from       int        // first knot of the drive
+	to         int        // first knot past Out
+	head, tail []geom.Vec // control points that join a part to its line
+	wind       *Towed     // the bodies where a part starts; nil: straight behind at In
 	cosBend    float64
 	cosLock    float64
 	fade       [2]decays
 	now        Body // the body at its present growth
 	passes     []pass
 	old        geom.Spline // the line before a step that may be taken back
-	wl, wb     []float64   // weights of length and curvature at each knot; nil: alike everywhere
+	fast       *Speeds     // not nil: the line is to be quick, and each knot has its speed
+	w, oldW    []float64   // fast: speeds squared, as shares of the cap's; before a step that may be taken back
+	idle, wake []idle      // one-sided terms that the line does not touch; those of them that a step would
+	barrier    float64
+	m          int // unknowns for each control point
 	Iterations int
 }
 
@@ -94,10 +96,11 @@ type knot struct {
 	len, kap        float64
 	tow             [2]geom.Vec // unit, axle to hitch
 	ax              [2]geom.Vec
-	horse           geom.Vec // direction of the wheel horses
-	bent            int      // 1 when the horse's bend is used up
-	mid, half       geom.Vec // half a knot before: the line, and the first body
-	step            [3]tract // to mid and to here of the first body, to here of the second
+	horse           geom.Vec   // direction of the wheel horses
+	bent            int        // 1 when the horse's bend is used up
+	mid, half       geom.Vec   // half a knot before: the line, and the first body
+	byKap           [3]float64 // derivative of kap by the offsets of the control points about it
+	step            [3]tract   // to mid and to here of the first body, to here of the second
 }
 
 // pass is one going by of a disc: the knots at which the line is near it and on
@@ -157,11 +160,20 @@ func (s *Solver) refresh() {
 		s.nrm[i] = q.n
 	}
 	s.nrm[0], s.nrm[n-1] = s.nrm[1], s.nrm[n-2]
+	for i := s.from; i < n-1; i++ {
+		s.tow(i)
+	}
+}
+
+// ends finds the knots at which the drive begins and ends. They stay while a line
+// is bent, or its cost would jump whenever a knot slid over In or Out.
+func (s *Solver) ends() {
+	n := len(s.c)
 	s.from = 1
 	if s.wind == nil {
 		mid, fwd := s.In.A.Mid(s.In.B), s.In.B.Sub(s.In.A).Unit().Left()
 		for i := 1; i < min(16, n-1); i++ {
-			if s.k[i].p.Sub(mid).Dot(fwd) < 0 {
+			if s.c.Knot(i).Sub(mid).Dot(fwd) < 0 {
 				s.from = i + 1
 			} else {
 				break
@@ -170,14 +182,11 @@ func (s *Solver) refresh() {
 		s.from = min(s.from, n-2)
 	}
 	s.to = n
-	if !s.more {
+	if s.tail == nil {
 		mid, fwd := s.Out.A.Mid(s.Out.B), s.Out.B.Sub(s.Out.A).Unit().Left()
-		for i := n - 2; i > s.from && s.k[i].p.Sub(mid).Dot(fwd) > 0; i-- {
+		for i := n - 2; i > s.from && s.c.Knot(i).Sub(mid).Dot(fwd) > 0; i-- {
 			s.to = i
 		}
-	}
-	for i := s.from; i < n-1; i++ {
-		s.tow(i)
 	}
 }
 
@@ -340,9 +349,16 @@ const (
 	cosFolded = 0.16996714290024104
 )
 
+// square weighs coming to In more than 26° off square, 30° being the most: a turn
+// on the least radius goes on by some degrees to the nearest knot.
+const (
+	square = 10000
+	sinIn  = 0.4383711467890774
+)
+
 // kinked is how much more a change of curvature weighs that is too quick for
 // the road to be felt as round.
-const kinked = 100
+const kinked = 60
 
 // straightOn weighs curvature past Out.
 const straightOn = 300
@@ -360,11 +376,11 @@ func (s *Solver) reach() float64 {
 	return cut + max(b.Hub, b.Horse+max(b.Apart, b.Lead)) + b.Room + 0.6
 }
 
-// put adds a residual that depends on knot k's position (gp), its tangent
-// derivative (gd) and the headings there.
+// put adds a one-sided residual that depends on knot k's position (gp), its
+// tangent derivative (gd) and the headings there.
 func (s *Solver) put(k int, gp, gd geom.Vec, psi1, psi2, residual, weight float64) {
 	var r row
-	m := 1 + s.now.Links
+	m := s.m
 	i := (k - 1) * m
 	r.idx[0], r.jac[0] = i, (gp.Mul(1.0/6).Along(gd, -0.5)).Dot(s.nrm[k-1])
 	r.idx[1], r.jac[1] = i+m, gp.Mul(4.0/6).Dot(s.nrm[k])
@@ -379,7 +395,7 @@ func (s *Solver) put(k int, gp, gd geom.Vec, psi1, psi2, residual, weight float6
 	}
 	r.idx[r.n], r.jac[r.n] = i+2*m, (gp.Mul(1.0/6).Along(gd, 0.5)).Dot(s.nrm[k+1])
 	r.n++
-	s.b.add(&r, residual, weight)
+	s.oneSided(&r, residual, weight)
 }
 
 // assemble adds up the cost; with jac it also builds the system.
@@ -387,8 +403,16 @@ func (s *Solver) assemble(jac bool) (cost float64) {
 	n := len(s.c)
 	b := &s.now
 	kn := &s.Knobs
-	m := 1 + b.Links
+	s.m = 1 + b.Links
+	if s.fast != nil {
+		s.m++
+	}
+	m := s.m
 	if jac {
+		for k := 1; k < n-1; k++ {
+			s.k[k].byKap = s.kapDeriv(k)
+		}
+		s.idle = s.idle[:0]
 		s.b.reset(n*m, 3*m) // a row reaches over four control points
 	}
 	kl, kr := 1/b.Left, 1/b.Right
@@ -399,8 +423,8 @@ func (s *Solver) assemble(jac bool) (cost float64) {
 		h := q.len
 		// Length: tension of the string.
 		wl := 1.0
-		if s.wl != nil {
-			wl = s.wl[k]
+		if s.fast != nil {
+			wl = s.pull(k)
 		}
 		cost += wl * h
 		if jac {
@@ -416,42 +440,41 @@ func (s *Solver) assemble(jac bool) (cost float64) {
 		}
 		// Curvature, and curvature beyond the least radius to that hand.
 		bend := kn.Bend
-		if s.wb != nil {
-			bend = s.wb[k]
-		}
 		if k >= s.to {
 			bend = straightOn
 		}
 		w := 2 * bend * h
 		cost += bend * h * q.kap * q.kap
-		over, sg, wo := 0.0, 1.0, kn.Over*b.Right*b.Right
-		if q.kap > kr {
-			over = q.kap - kr
-		} else if q.kap < -kl {
+		over, sg, wo := q.kap-kr, 1.0, kn.Over*b.Right*b.Right
+		if q.kap < 0 {
 			over, sg, wo = -kl-q.kap, -1, kn.Over*b.Left*b.Left
 		}
-		cost += wo * over * over
+		if over > 0 {
+			cost += wo * over * over
+		}
 		if jac {
-			s.putKap(k, q.kap, w)
-			if over > 0 {
-				s.putKap(k, sg*over, 2*wo)
+			r := s.kapRow(k, 1)
+			s.b.add(&r, q.kap, w)
+			if over > -0.5*max(kl, kr) {
+				r = s.kapRow(k, sg)
+				s.oneSided(&r, over, 2*wo)
 			}
 		}
 		if k < last {
 			p := &s.k[k+1]
 			dk := (p.kap - q.kap) / h
 			w := 2 * kn.Rate * h
-			e := 0.0
-			if dk > rate {
-				e = dk - rate
-			} else if dk < -rate {
-				e = dk + rate
+			e := math.Abs(dk) - rate
+			cost += kn.Rate * h * dk * dk
+			if e > 0 {
+				cost += kinked * h * e * e
 			}
-			cost += kn.Rate*h*dk*dk + kinked*kn.Rate*h*e*e
 			if jac {
-				s.putRate(k, dk, w, h)
-				if e != 0 {
-					s.putRate(k, e, kinked*w, h)
+				r := s.rateRow(k, 1/h)
+				s.b.add(&r, dk, w)
+				if e > -0.5*rate {
+					r = s.rateRow(k, math.Copysign(1/h, dk))
+					s.oneSided(&r, e, 2*kinked*h)
 				}
 			}
 		}
@@ -473,10 +496,10 @@ func (s *Solver) assemble(jac bool) (cost float64) {
 		} else {
 			a, c = q.t, q.tow[0]
 		}
-		if c.Dot(a) < s.cosLock {
+		if c.Dot(a) < s.cosLock+0.1 {
 			ang := math.Atan2(c.Cross(a), c.Dot(a)) // positive: a lies to the left of c
 			o := math.Abs(ang) - lim
-			cost += kn.Lock * o * o
+			cost += kn.Lock * pos(o)
 			if jac {
 				sg := math.Copysign(1, ang)
 				// d|ang|: bearings are positive to the right, so ang falls as a's bearing grows.
@@ -488,41 +511,49 @@ func (s *Solver) assemble(jac bool) (cost float64) {
 			}
 		}
 		if b.Links == 2 { // the shafts against the line: never beyond 80°
-			if q.tow[0].Dot(q.t) < cosFolded {
+			if q.tow[0].Dot(q.t) < cosFolded+0.1 {
 				ang := math.Atan2(q.tow[0].Cross(q.t), q.tow[0].Dot(q.t))
 				o := math.Abs(ang) - folded
 				sg := math.Copysign(1, ang)
-				cost += kn.Lock * o * o
+				cost += kn.Lock * pos(o)
 				if jac {
 					s.put(k, geom.Vec{}, q.n.Mul(-sg/q.len), sg, 0, o, 2*kn.Lock)
 				}
 			}
 		}
 	}
-	// The start: within 30° of square (28 kept) where the line crosses In.
+	// The start: within 30° of square at the knot nearest to where the line
+	// crosses In.
 	if s.wind == nil {
-		q := &s.k[s.from]
-		fwd := s.In.B.Sub(s.In.A).Unit().Left()
+		mid, fwd := s.In.A.Mid(s.In.B), s.In.B.Sub(s.In.A).Unit().Left()
+		k := s.from
+		if k > 1 && -s.k[k-1].p.Sub(mid).Dot(fwd) < s.k[k].p.Sub(mid).Dot(fwd) {
+			k--
+		}
+		q := &s.k[k]
 		sn := fwd.Dot(q.n)
-		if o := math.Abs(sn) - math.Sin(27*math.Pi/180); o > 0 {
-			cost += 100 * o * o
+		if o := math.Abs(sn) - sinIn; o > -0.3 {
+			cost += square * pos(o)
 			if jac {
 				// d(fwd·n) = −fwd·t dθ
 				sg := math.Copysign(1, sn)
-				s.put(s.from, geom.Vec{}, q.n.Mul(-sg*fwd.Dot(q.t)/q.len), 0, 0, o, 200)
+				s.put(k, geom.Vec{}, q.n.Mul(-sg*fwd.Dot(q.t)/q.len), 0, 0, o, 2*square)
 			}
 		}
+	}
+	if s.fast != nil {
+		cost += s.hurry(jac)
 	}
 	cost += s.clear(jac)
 	cost += s.through(jac)
 	if jac {
 		for i := range n {
-			if i < s.holdA || i >= n-s.holdZ {
+			if i < len(s.head) || i >= n-len(s.tail) {
 				s.b.diag(i*m, 1e9)
 			}
 			s.b.diag(i*m, 1e-3)
-			for l := range b.Links {
-				s.b.diag(i*m+1+l, 1e-3)
+			for l := 1; l < m; l++ {
+				s.b.diag(i*m+l, 1e-3)
 			}
 		}
 	}
@@ -577,39 +608,97 @@ func (s *Solver) through(jac bool) (cost float64) {
 
 // kapDeriv is the derivative of knot k's curvature by the offsets of control
 // points k−1, k, k+1.
-func (s *Solver) kapDeriv(k int) (a, b, c float64) {
+func (s *Solver) kapDeriv(k int) (by [3]float64) {
 	q := &s.k[k]
 	i2 := 1 / (q.len * q.len)
 	// κ = D2·right(D1)/|D1|³
 	by2 := q.n.Mul(i2)
 	by1 := q.d2.Left().Mul(i2/q.len).Along(q.t, -3*q.kap/q.len)
-	a = by2.Along(by1, -0.5).Dot(s.nrm[k-1])
-	b = -2 * by2.Dot(s.nrm[k])
-	c = by2.Along(by1, 0.5).Dot(s.nrm[k+1])
-	return a, b, c
+	by[0] = by2.Along(by1, -0.5).Dot(s.nrm[k-1])
+	by[1] = -2 * by2.Dot(s.nrm[k])
+	by[2] = by2.Along(by1, 0.5).Dot(s.nrm[k+1])
+	return by
 }
 
-func (s *Solver) putKap(k int, residual, weight float64) {
-	m := 1 + s.now.Links
-	var r row
+// kapRow is the row of by times knot k's curvature.
+func (s *Solver) kapRow(k int, by float64) (r row) {
 	r.n = 3
-	r.idx[0], r.idx[1], r.idx[2] = (k-1)*m, k*m, (k+1)*m
-	r.jac[0], r.jac[1], r.jac[2] = s.kapDeriv(k)
-	s.b.add(&r, residual, weight)
+	for i, v := range s.k[k].byKap {
+		r.idx[i], r.jac[i] = (k-1+i)*s.m, v*by
+	}
+	return r
 }
 
-func (s *Solver) putRate(k int, residual, weight, h float64) {
-	m := 1 + s.now.Links
-	a0, b0, c0 := s.kapDeriv(k)
-	a1, b1, c1 := s.kapDeriv(k + 1)
-	var r row
+// rateRow is the row of by times the change of curvature from knot k to the next.
+func (s *Solver) rateRow(k int, by float64) (r row) {
+	p, q := &s.k[k].byKap, &s.k[k+1].byKap
 	r.n = 4
 	for i := range 4 {
-		r.idx[i] = (k - 1 + i) * m
+		r.idx[i] = (k - 1 + i) * s.m
 	}
-	r.jac[0], r.jac[1], r.jac[2], r.jac[3] = -a0/h, (a1-b0)/h, (b1-c0)/h, c1/h
-	s.b.add(&r, residual, weight)
+	r.jac[0], r.jac[1], r.jac[2], r.jac[3] = -p[0]*by, (q[0]-p[1])*by, (q[1]-p[2])*by, q[2]*by
+	return r
 }
+
+// oneSided adds what costs only while its residual is above nought. What is not
+// there yet but near is remembered, in case the step would go beyond.
+func (s *Solver) oneSided(r *row, residual, weight float64) {
+	if residual > 0 {
+		s.b.add(r, residual, weight)
+	} else {
+		s.idle = append(s.idle, idle{*r, residual, weight})
+	}
+}
+
+// idle is a one-sided term that costs nothing as the line lies.
+type idle struct {
+	row
+	residual, weight float64
+}
+
+// solve finds the step that lowers the cost most, as far as the linearised terms
+// tell, one-sided ones that the step itself would wake included.
+func (s *Solver) solve() bool {
+	if len(s.idle) > 0 {
+		s.b.save()
+	}
+	if !s.b.solve() {
+		return false
+	}
+	for range foresight {
+		for i := 0; i < len(s.idle); i++ {
+			d := &s.idle[i]
+			e := d.residual
+			for j, v := range d.jac[:d.n] {
+				e += v * s.b.x[d.idx[j]]
+			}
+			if e <= 0 {
+				continue
+			}
+			s.wake = append(s.wake, *d)
+			s.idle[i] = s.idle[len(s.idle)-1]
+			s.idle = s.idle[:len(s.idle)-1]
+			i--
+		}
+		if len(s.wake) == 0 {
+			break
+		}
+		s.b.restore()
+		for i := range s.wake {
+			d := &s.wake[i]
+			s.b.add(&d.row, d.residual, d.weight)
+		}
+		s.wake = s.wake[:0]
+		s.b.save()
+		if !s.b.solve() {
+			return false
+		}
+	}
+	return true
+}
+
+// foresight is how often the step is looked at for what it would wake.
+const foresight = 2
 
 // towWeight makes the towing rows all but exact beside the room weight.
 const towWeight = 1e7
@@ -617,7 +706,7 @@ const towWeight = 1e7
 // putTow ties the headings at knot k to those at knot k−1 and to the line.
 func (s *Solver) putTow(k int) {
 	b := &s.now
-	m := 1 + b.Links
+	m := s.m
 	q := &s.k[k]
 	if k == s.from {
 		for l := range b.Links {
@@ -681,6 +770,18 @@ func (s *Solver) putTow(k int) {
 // farther, the reading of its side is not believed.
 const lost = 1.2
 
+// ahead is how near a thing is before a step may run into it, m: somewhat more
+// than the most a step moves.
+const ahead = 0.3
+
+// pos is e squared if e is above nought.
+func pos(e float64) float64 {
+	if e > 0 {
+		return e * e
+	}
+	return 0
+}
+
 // clear adds the missing room.
 func (s *Solver) clear(jac bool) (cost float64) {
 	b := &s.now
@@ -709,8 +810,8 @@ func (s *Solver) clear(jac bool) (cost float64) {
 			if b.Lead >= 0 && k <= h1 {
 				lon, lat := rel.Dot(q.t), rel.Dot(q.n)*ps.side
 				if need, ok := capsule(lon, b, rad); ok {
-					if e := need + b.Lead - lat; e > 0 && e < need+b.Lead+lost {
-						cost += w * e * e
+					if e := need + b.Lead - lat; e > -ahead && e < need+b.Lead+lost {
+						cost += w * pos(e)
 						if jac {
 							s.put(k, q.n.Mul(ps.side), q.n.Mul(ps.side*lon/q.len), 0, 0, e, 2*w)
 						}
@@ -724,8 +825,8 @@ func (s *Solver) clear(jac bool) (cost float64) {
 			u, r := q.horse, q.horse.Right()
 			lon, lat := rel.Dot(u), rel.Dot(r)*ps.side
 			if need, ok := capsule(lon, b, rad); ok && k <= h1 {
-				if e := need + b.Apart - lat; e > 0 && e < need+b.Apart+lost {
-					cost += w * e * e
+				if e := need + b.Apart - lat; e > -ahead && e < need+b.Apart+lost {
+					cost += w * pos(e)
 					if jac {
 						if q.bent == 0 {
 							s.put(k, r.Mul(ps.side), r.Mul(ps.side*lon/q.len), 0, 0, e, 2*w)
@@ -740,8 +841,8 @@ func (s *Solver) clear(jac bool) (cost float64) {
 			lon = rel.Dot(t1) // from the lead point
 			if need, ok := bar(lon+b.Length[0], b.Length[0], 0, b.Hub, rad); ok && k >= a0 && k <= a1 {
 				lat = rel.Dot(r1) * ps.side
-				if e := need - lat; e > 0 && e < need+lost {
-					cost += w * e * e
+				if e := need - lat; e > -ahead && e < need+lost {
+					cost += w * pos(e)
 					if jac {
 						s.put(k, r1.Mul(ps.side), geom.Vec{}, ps.side*lon, 0, e, 2*w)
 					}
@@ -753,8 +854,8 @@ func (s *Solver) clear(jac bool) (cost float64) {
 				lon = rp.Dot(t2)
 				if need, ok := bar(lon+b.Length[1], b.Length[1], b.Width, b.Hub, rad); ok && k >= c0 && k <= c1 {
 					lat = rp.Dot(r2) * ps.side
-					if e := need - lat; e > 0 && e < need+lost {
-						cost += w * e * e
+					if e := need - lat; e > -ahead && e < need+lost {
+						cost += w * pos(e)
 						if jac {
 							s.put(k, r2.Mul(ps.side), geom.Vec{}, -ps.side*b.Length[0]*r1.Dot(r2), ps.side*lon, e, 2*w)
 						}
@@ -851,10 +952,10 @@ func (s *Solver) walls(jac bool) (cost float64) {
 					side = math.Copysign(1, sd)
 				}
 				e := need + rad - side*sd
-				if e <= 0 || (wall.Inside == 0 && e > need+rad+lost) {
+				if e <= -ahead || (wall.Inside == 0 && e > need+rad+lost) {
 					return
 				}
-				cost += w * e * e
+				cost += w * pos(e)
 				if jac {
 					g := nw.Mul(-side)
 					gd := geom.Vec{}
