@@ -329,10 +329,15 @@ func (w *terrain) toll(p *Path, from, to int) (cost float64, worst bump) {
 
 func (d disc) only() []geom.Vec { return []geom.Vec{d.at} }
 
-// The shares of the radius that a leg is tried at, and what each costs in
-// metres: a driver would rather go a little further than turn tighter, and
-// rather turn tighter than make a whole circle between two pairs (estimate).
+// The shares of the radius that a leg is tried at, and what each costs in metres.
+// A smaller one is looked at only where the full radius would need a whole circle
+// between two pairs, or would go through something: a driver would rather turn
+// tighter than that (estimate).
 var tries = []struct{ share, cost float64 }{{1, 0}, {0.75, 3}, {0.55, 7}, {0.4, 13}, {0.28, 22}, {0.2, 34}}
+
+// circle is how far a leg turns in all, to both hands, before it counts as
+// holding a whole circle.
+const circle = 1.9 * math.Pi
 
 // leg finds the way from one pose to another: arcs and straights round what
 // stands about, one path, or more by way of a point beside it.
@@ -373,27 +378,27 @@ func (w *terrain) leg(from, to Pose, a, b int, radius float64) []Path {
 
 // direct finds the cheapest single path.
 func (w *terrain) direct(from, to Pose, a, b int, radius float64) (best Path, cost float64, worst bump) {
-	type cand struct {
-		p    Path
-		cost float64
-	}
-	var list []cand
-	box := geom.EmptyBox().Add(from.At).Add(to.At).Grow(2.5 * radius)
-	near := w.near(box)
-	for _, t := range tries {
-		for _, p := range words(from, to, radius*t.share) {
-			list = append(list, cand{p, p.Length() + t.cost})
-		}
-	}
-	slices.SortStableFunc(list, func(x, y cand) int { return cmp.Compare(x.cost, y.cost) })
+	near := w.near(geom.EmptyBox().Add(from.At).Add(to.At).Grow(2.5 * radius))
 	cost = math.Inf(1)
-	for i := range list {
-		if list[i].cost >= cost {
-			break
+	for _, t := range tries {
+		list := words(from, to, radius*t.share)
+		slices.SortStableFunc(list, func(x, y Path) int { return cmp.Compare(x.Length(), y.Length()) })
+		plain := false
+		for i := range list {
+			p := &list[i]
+			c := p.Length() + t.cost
+			if c >= cost {
+				break
+			}
+			toll, bump := near.toll(p, a, b)
+			if c += toll; c < cost-1e-9 {
+				best, cost, worst = *p, c, bump
+				lt, rt := p.Turned()
+				plain = toll == 0 && lt+rt < circle
+			}
 		}
-		c, bump := near.toll(&list[i].p, a, b)
-		if c += list[i].cost; c < cost-1e-9 {
-			best, cost, worst = list[i].p, c, bump
+		if plain {
+			break
 		}
 	}
 	return best, cost, worst

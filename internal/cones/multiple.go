@@ -302,3 +302,21 @@ func (m Multiple) each(at func(geom.Vec) geom.Vec, turned func(geom.Bearing) geo
 	}
 	return out
 }
+
+// MirrorPlan is a plan with its courses seen in a mirror along the way of a pose:
+// every left turn becomes a right turn. Red stays on the driver's right. A
+// dressage arena is left out: its letters have no mirror image.
+func MirrorPlan(p *plan.Plan, axis Pose) *plan.Plan {
+	at := func(v geom.Vec) geom.Vec {
+		d := v.Sub(axis.At)
+		return axis.At.Along(axis.Dir, 2*d.Dot(axis.Dir)).Sub(d)
+	}
+	q := p.Map(at, true)
+	flags := func(r plan.Pair) plan.Pair { return plan.Pair{Right: at(r.Left), Left: at(r.Right)} }
+	for _, c := range p.Courses {
+		c.Start, c.Finish = flags(c.Start), flags(c.Finish)
+		c.Gates = Mirror(Multiple{Gates: c.Gates}, axis).Gates
+		q.Courses = append(q.Courses, c)
+	}
+	return q
+}
