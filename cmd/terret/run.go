@@ -31,6 +31,7 @@ var errNo = errors.New("the answer is no")
 // commands is the whole command line. Each field's type is in a file of its own.
 type commands struct {
 	Cones   conesCommands  `cmd:"" help:"Drive a cones course: line, length, time, room to spare."`
+	Gait    gaitCommands   `cmd:"" help:"Read hoof prints and motion logs: which trot, what stride."`
 	Hazard  hazardCommands `cmd:"" help:"Plan a hazard, or judge a drive through one."`
 	Rules   rulesCommands  `cmd:"" help:"Rule profiles: list them, show every value with its source, check your own."`
 	Serve   serveCommand   `cmd:"" help:"Serve the pages: the drawing, the turnouts, the papers."`

@@ -53,6 +53,7 @@ func Layers() map[string]Rule {
 		"gates":   {House: []string{"rules"}},
 		"plan":    {House: []string{"geom", "rules"}},
 		"turnout": {House: []string{"geom", "rules"}},
+		"gait":    {House: []string{"turnout"}, Libraries: []string{gonum}},
 		"drive":   {House: []string{"geom", "plan", "turnout"}},
 		"taut":    {House: []string{"geom"}},
 		"shape":   {House: []string{"geom", "drive", "plan", "turnout"}},
