@@ -59,6 +59,7 @@ func Layers() map[string]Rule {
 		"shape":   {House: []string{"geom", "drive", "plan", "turnout"}},
 		"hazard":  {House: []string{"geom", "plan", "turnout", "drive", "shape", "taut", "gates"}, Libraries: []string{gonum}},
 		"cones":   {House: []string{"geom", "plan", "turnout", "drive", "shape", "rules"}, Libraries: []string{gonum}},
+		"survey":  {House: []string{"geom", "plan"}, Libraries: []string{gonum}},
 		"sheet":   {House: domain, Libraries: []string{"codeberg.org/go-pdf/fpdf", "golang.org/x/image"}},
 		"store":   {House: []string{"plan", "turnout"}, Libraries: []string{"modernc.org/sqlite", "github.com/jackc/pgx/v5", "github.com/pressly/goose/v3"}},
 		"web":     {House: append([]string{"sheet"}, domain...)}, // not store: it gets interfaces

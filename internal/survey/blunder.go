@@ -1,0 +1,87 @@
+package survey
+
+import (
+	"math"
+	"slices"
+)
+
+// judge tests every tape and says which is wrong, if one is. sum is Σ(v/σ)².
+func (a *Adjustment) judge(sum float64) {
+	alpha := a.Level / float64(len(a.Tapes))
+	a.WLimit = normalLimit(alpha)
+	a.Suspects = []Tape{}
+	limit := tauLimit(alpha, a.SpareTapes)
+	if !math.IsInf(limit, 1) {
+		a.TauLimit = number(limit)
+	}
+	var order []int // tapes with a residual to test, largest |w| first; tau has the same order
+	for i, c := range a.Tapes {
+		if c.W == nil || a.SpareTapes < 1 {
+			continue
+		}
+		order = append(order, i)
+		if math.Abs(*c.W) > a.WLimit || c.Tau != nil && math.Abs(*c.Tau) > limit {
+			a.Suspect.Any = true
+		}
+	}
+	if !a.Suspect.Any {
+		return
+	}
+	w := func(i int) float64 { return math.Abs(*a.Tapes[i].W) }
+	slices.SortStableFunc(order, func(i, k int) int {
+		switch {
+		case w(i) > w(k):
+			return -1
+		case w(i) < w(k):
+			return 1
+		}
+		return 0
+	})
+	// Each explanation "tape i alone is wrong" takes w² off the sum of squares;
+	// what is then left tells the scatter.
+	first := order[0]
+	left := 1.
+	if a.SpareTapes > 1 {
+		left = math.Max(1, (sum-w(first)*w(first))/float64(a.SpareTapes-1))
+	}
+	total := 0.
+	weight := make([]float64, len(order))
+	for k, i := range order {
+		weight[k] = math.Exp((w(i)*w(i) - w(first)*w(first)) / (2 * left))
+		total += weight[k]
+	}
+	// The suspects are the likeliest that together hold 1 − level of the weight.
+	held := 0.
+	for k, i := range order {
+		if held >= (1-a.Level)*total {
+			break
+		}
+		held += weight[k]
+		c := a.Tapes[i]
+		a.Suspects = append(a.Suspects, Tape{From: c.From, To: c.To, M: c.M})
+	}
+	if len(a.Suspects) == 1 && a.SpareTapes > 1 && a.Tapes[first].Redundancy >= hardlyChecked {
+		a.Suspect.Named, a.Suspect.Tape = true, first
+		a.Suspect.From, a.Suspect.To = a.Tapes[first].From, a.Tapes[first].To
+	}
+}
+
+// Snoop adjusts, takes out the tape that is named as wrong, and so on until none
+// is named: Baarda's data snooping. The answer is the last adjustment, with the
+// tapes taken out in Removed.
+func (n *Network) Snoop(level float64) (*Adjustment, error) {
+	a, err := n.Adjust(level)
+	if err != nil {
+		return nil, err
+	}
+	rest := *n
+	var removed []Check
+	for a.Suspect.Named && len(rest.Tapes) > 1 {
+		c := a.Tapes[a.Suspect.Tape]
+		removed = append(removed, Check{c.From, c.To, c.Likely})
+		rest.Tapes = slices.Delete(slices.Clone(rest.Tapes), a.Suspect.Tape, a.Suspect.Tape+1)
+		a = rest.adjust(level)
+	}
+	a.Removed = removed
+	return a, nil
+}
