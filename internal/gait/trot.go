@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"math"
 	"slices"
+	"sort"
 	"strconv"
 	"strings"
 
@@ -175,7 +176,7 @@ func Read(q Question) (*Trot, error) {
 	if err != nil {
 		return nil, err
 	}
-	a := &Trot{Size: q.Size, ToleranceCM: 100 * q.Tolerance, LegM: leg, Missed: g.missed, Notes: []string{}}
+	a := &Trot{Size: q.Size, ToleranceCM: math.Round(1e8*q.Tolerance) / 1e6, LegM: leg, Missed: g.missed, Notes: []string{}}
 	a.Stride = Stride{Mean: g.all.Mean, SD: g.all.SD, N: g.all.N}
 	o := overTracks(passes, g.all.Mean)
 	if len(o.left)+len(o.right) == 0 {
@@ -511,12 +512,10 @@ func wanted(m Interval, tolerance float64) int {
 		sd = max(sd, 0.03) // nothing is known of the spread: 3 cm (estimate)
 	}
 	room := math.Abs(math.Abs(m.Mean) - tolerance)
-	for more := 1; more < mostWanted; more++ {
-		if n := m.N + 2*more; n >= fewest && tFactor(n)*sd < room {
-			return more
-		}
-	}
-	return mostWanted
+	return 1 + sort.Search(mostWanted-1, func(i int) bool { // t/√n falls with n
+		n := m.N + 2*(1+i)
+		return n >= fewest && tFactor(n)*sd < room
+	})
 }
 
 func (a *Trot) identity(o over, stride float64) {
