@@ -189,10 +189,11 @@ func (s *search) descend(progress func(done, of int, what string)) {
 	}
 }
 
-// How often a shown line is bent to be quicker: the quickest few, and the rest.
+// Every line that may be shown is bent to be quick, roughly; of those the
+// quickest few closely, so often.
 const (
-	roundsBest = 4
-	roundsRest = 1
+	closest     = 3
+	closeRounds = 4
 )
 
 // While searching a line is asked for a little more than it must have, so that
@@ -272,7 +273,7 @@ func (s *search) nearly(leg int) []int {
 
 // polish bends a shown line until driving it gets no quicker: the shortest line
 // is not the quickest.
-func (s *search) polish(r *route, rounds int) *route {
+func (s *search) polish(r *route, barriers []float64, rounds int) *route {
 	best := s.k.fine(r.line)
 	line := r.line
 	knobs := s.sv.Knobs
@@ -285,27 +286,35 @@ func (s *search) polish(r *route, rounds int) *route {
 	relax(s.sv)
 	p := &s.k.t.Pace
 	sp := shape.Speeds{Cap: p.Speed, Left: p.Lateral.Left, Right: p.Lateral.Right, Gain: p.Gain, Loss: p.Loss}
-	for range rounds {
+	for pressed := 0; rounds > 0; rounds-- {
 		was := best.score()
-		line = s.sv.Quicken(line, sp, quickSteps)
+		line = s.sv.Quicken(line, sp, barriers, quickSteps)
 		q := s.k.fine(line)
-		if q.fault != "" {
-			q = s.k.mend(s.sv, line, q, 2, 8, measureStep)
-		}
 		if q.score() < best.score() {
 			best = q
 		}
-		if q.run == nil || best.score() > was*0.999 {
-			break
+		switch {
+		case q.run == nil:
+			return best
+		case q.fault != "" && pressed < presses:
+			// Nearly: ask for what it lacks, and once more.
+			s.k.press(s.sv, q)
+			pressed++
+			rounds++
+		case best.score() > was*0.999:
+			return best
 		}
 	}
 	return best
 }
 
+// presses is how often a line that is bent to be quick is asked for what it lacks.
+const presses = 3
+
 // newSearch makes a search ready. It is nil, with the leg, when a leg has no way
 // round at all.
-func (k *task) newSearch(ctx context.Context, sc *scene) (s *search, bare int) {
-	s = &search{k: k, ctx: ctx, tried: map[string]*route{}, legs: k.legs(sc)}
+func (k *task) newSearch(ctx context.Context, sc *scene, over span) (s *search, bare int) {
+	s = &search{k: k, ctx: ctx, tried: map[string]*route{}, legs: k.legs(sc, over)}
 	for i := range s.legs {
 		if len(s.legs[i]) == 0 {
 			return nil, i

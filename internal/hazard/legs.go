@@ -108,17 +108,26 @@ type choice struct {
 // are not worth showing.
 const (
 	stringsPerLeg = 24
-	overShare     = 0.35
-	overMetres    = 9.0
 	backwards     = 100 * math.Pi / 180 // a turn at a gate beyond this may go either hand
 )
 
+// span is how much longer than the shortest a leg's strings may be: a share and
+// metres, whichever is more.
+type span struct{ share, metres float64 }
+
+// Drivers seldom go farther round than usual; where nothing usual can be driven,
+// as from In to a gate close by that lies across, they go far.
+var (
+	usual = span{0.35, 9}
+	far   = span{2, 40}
+)
+
 // legs lists the choices of every leg, the likeliest first.
-func (k *task) legs(s *scene) [][]choice {
+func (k *task) legs(s *scene, over span) [][]choice {
 	out := make([][]choice, len(k.steps)-1)
 	for i := range out {
 		a, b := &k.steps[i], &k.steps[i+1]
-		strs := s.graph.Shortest(2*i, 2*i+3, k.closed(i+1), stringsPerLeg, overShare, overMetres)
+		strs := s.graph.Shortest(2*i, 2*i+3, k.closed(i+1), stringsPerLeg, over.share, over.metres)
 		if a.mid.Dist(b.mid) < 1e-9 && a.fwd.Dot(b.fwd) < 0 {
 			// Through and straight back: a leg of no length, turned in the
 			// open to one hand or the other.

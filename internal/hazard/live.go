@@ -85,7 +85,7 @@ func (l *Live) Follow(ctx context.Context, p *plan.Plan) (Frame, error) {
 		return Frame{Route: l.last, Why: why.Text}, nil
 	}
 	if l.line == nil {
-		s, bare := k.newSearch(ctx, k.scene())
+		s, bare := k.newSearch(ctx, k.scene(), usual)
 		if s == nil {
 			return Frame{Why: k.noWay(bare).Text}, nil
 		}

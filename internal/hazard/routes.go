@@ -9,6 +9,7 @@ import (
 	"terret/internal/drive"
 	"terret/internal/geom"
 	"terret/internal/plan"
+	"terret/internal/shape"
 )
 
 // DefaultMost is how many routes are shown when nobody asks for another number.
@@ -35,12 +36,20 @@ func Routes(ctx context.Context, q Question) (*Answer, error) {
 	if err != nil {
 		return nil, err
 	}
-	s, bare := kf.newSearch(ctx, kf.scene())
+	sc := kf.scene()
+	s, bare := kf.newSearch(ctx, sc, usual)
 	if s == nil {
 		a.NoneBecause = k.noWay(bare)
 		return a, nil
 	}
 	s.first()
+	if s.best.fault != "" {
+		if w, _ := kf.newSearch(ctx, sc, far); w != nil {
+			if w.first(); w.best.score() < s.best.score() {
+				s = w
+			}
+		}
+	}
 	if s.best.fault == "" {
 		s.descend(q.Progress)
 		if s.pairs() {
@@ -256,18 +265,19 @@ func (k *task) answer(a *Answer, s *search, f *frame) {
 		ways[r] = w
 		shown = append(shown, r)
 	}
-	// Let each settle to its quickest line, and measure that finely.
+	// Let each settle to its quickest line, the quickest of them closely, and
+	// measure that finely.
+	for i, r := range shown {
+		shown[i] = s.polish(r, shape.Roughly, 1)
+	}
+	sort.SliceStable(shown, func(i, j int) bool { return shown[i].score() < shown[j].score() })
 	var final []*route
 	seen := map[string]bool{}
 	for i, r := range shown {
-		rounds := roundsRest
-		if i < 3 {
-			rounds = roundsBest
+		if i < closest {
+			r = s.polish(r, shape.Closely, closeRounds)
 		}
-		p := k.fine(f.back(s.polish(r, rounds).line))
-		if p.fault != "" && r.fault == "" {
-			p = k.fine(f.back(r.line))
-		}
+		p := k.fine(f.back(r.line))
 		if p.fault != "" {
 			continue
 		}

@@ -43,7 +43,7 @@ func BenchmarkLegWays(b *testing.B) {
 		b.Fatal(err)
 	}
 	for b.Loop() {
-		k.legs(k.scene())
+		k.legs(k.scene(), usual)
 	}
 }
 
@@ -57,7 +57,7 @@ func BenchmarkFirstRoute(b *testing.B) {
 		if err != nil {
 			b.Fatal(err)
 		}
-		s, bare := k.newSearch(context.Background(), k.scene())
+		s, bare := k.newSearch(context.Background(), k.scene(), usual)
 		if s == nil {
 			b.Fatal("no way on ", k.legName(bare+1))
 		}

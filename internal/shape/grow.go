@@ -26,7 +26,7 @@ type Pace struct {
 var (
 	Careful = Pace{10, 20, 20}
 	Steady  = Pace{6, 12, 20}
-	Brisk   = Pace{4, 8, 8}
+	Brisk   = Pace{3, 5, 6}
 )
 
 // Grow shapes a drivable line from a string of points: the string must start a
@@ -85,9 +85,6 @@ func (s *Solver) Settle(line geom.Spline, n int) geom.Spline {
 
 func (s *Solver) grow(p Pace) {
 	full := s.Body
-	if p == Brisk {
-		p = Pace{4, 8, 8}
-	}
 	defer func() { s.now = full }()
 	for i := 0; i <= p.Radius+p.Length; i++ {
 		r := min(1, float64(i)/float64(p.Radius))

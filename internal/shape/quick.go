@@ -20,10 +20,13 @@ const (
 	slack     = 0.01 // of every limit of speed, kept at first
 )
 
-// The barriers that keep the speeds within their limits are let down in turn. A
-// line's cost lies above the best by about the barrier times the number of
+// Barriers keep the speeds within their limits, and are let down in turn. A
+// line's cost lies above the best by about the last barrier times the number of
 // limits, four a knot.
-var barriers = []float64{1e-2, 2e-3, 4e-4, 1e-4}
+var (
+	Roughly = []float64{3e-3, 3e-4}
+	Closely = []float64{1e-2, 2e-3, 4e-4, 1e-4}
+)
 
 // Quicken bends a drivable line so that driving it takes less time, in at most n
 // steps for each barrier.
@@ -34,7 +37,7 @@ var barriers = []float64{1e-2, 2e-3, 4e-4, 1e-4}
 // step that eases a bend knows at once what all the knots that slow down for it
 // gain; an interior point method, but for room and radius, which stay
 // one-sided squares.
-func (s *Solver) Quicken(line geom.Spline, sp Speeds, n int) geom.Spline {
+func (s *Solver) Quicken(line geom.Spline, sp Speeds, barriers []float64, n int) geom.Spline {
 	s.whole()
 	s.now = s.Body
 	s.c = append(s.c[:0], line...)
