@@ -7,6 +7,8 @@ import (
 	"strconv"
 	"strings"
 	"text/tabwriter"
+	"unicode"
+	"unicode/utf8"
 
 	"terret/internal/cones"
 	"terret/internal/fault"
@@ -90,7 +92,7 @@ func spare(cm *float64) string {
 func writeCones(w io.Writer, a *cones.Answer) {
 	fmt.Fprintf(w, "%s: %s long as the builder wheels it, the same for everyone (rules: %s)\n\n", a.Course, metres(a.CourseLengthM), a.Rules)
 	tab := tabwriter.NewWriter(w, 0, 0, 3, ' ', 0)
-	fmt.Fprintf(tab, "turnout\tspeed\ttime allowed\ttime limit\tdrives\tin\t\n")
+	fmt.Fprintf(tab, "turnout\tspeed\ttime allowed\ttime limit\tdrives\tin\tgates\n")
 	for _, t := range a.Turnouts {
 		fmt.Fprintf(tab, "%s\t%.0f m/min\t%s\t%s\t%s\t%s\t%s\n", t.Turnout, t.SpeedMPerMin, seconds(t.TimeAllowedS), seconds(t.TimeLimitS), metres(t.DrivenM), seconds(t.DrivenS), t.Verdict)
 	}
@@ -104,9 +106,9 @@ func writeCones(w io.Writer, a *cones.Answer) {
 	if len(a.Checks) > 0 {
 		fmt.Fprintf(w, "\nThe course itself (nothing is refused for it):\n")
 		for i, c := range a.Checks {
-			fmt.Fprintf(w, "  %s.\n", c.Says)
+			fmt.Fprintf(w, "  %s.\n", capital(c.Says))
 			if i+1 == len(a.Checks) || a.Checks[i+1].Hint != c.Hint {
-				fmt.Fprintf(w, "    %s (%s)\n", c.Hint, c.Rule)
+				fmt.Fprintf(w, "    %s (%s).\n", capital(c.Hint), c.Rule)
 			}
 		}
 	}
@@ -143,7 +145,7 @@ func writeGates(w io.Writer, t *cones.TurnoutRun) {
 	for _, g := range t.Gates {
 		var axles []string
 		for _, x := range g.Approach.Axle {
-			axles = append(axles, degrees(x))
+			axles = append(axles, offSquare(x))
 		}
 		gap, turn := "–", "straight"
 		if g.GapCM != nil {
@@ -152,12 +154,13 @@ func writeGates(w io.Writer, t *cones.TurnoutRun) {
 		if g.RadiusBeforeM != nil && *g.RadiusBeforeM < 100 {
 			turn = metres(*g.RadiusBeforeM)
 		}
-		fmt.Fprintf(tab, "%s\t%s\t%s\t%s\t%s\t%s\t%s\t%s\t%s\t\n", g.Gate, metres(g.SM), gap, degrees(g.Approach.Line), strings.Join(axles, " "), spare(g.SpareLeftCM), spare(g.SpareRightCM), turn, g.Verdict)
+		fmt.Fprintf(tab, "%s\t%s\t%s\t%s\t%s\t%s\t%s\t%s\t%s\t\n", g.Gate, metres(g.SM), gap, offSquare(g.Approach.Line), strings.Join(axles, " "), spare(g.SpareLeftCM), spare(g.SpareRightCM), turn, g.Verdict)
 	}
 	tab.Flush()
+	fmt.Fprintf(w, "  Line and axles: off square, + to the right. Turn before: the tightest since the gate before.\n")
 	for _, g := range t.Gates {
 		if g.Why != "" {
-			fmt.Fprintf(w, "  %s: %s.", g.Gate, g.Why)
+			fmt.Fprintf(w, "  %s %s: %s.", g.Gate, g.Verdict, g.Why)
 			if g.Cure != nil {
 				fmt.Fprintf(w, " Cure: %s.", g.Cure.Says())
 			} else if g.Verdict == cones.Touches {
@@ -167,6 +170,20 @@ func writeGates(w io.Writer, t *cones.TurnoutRun) {
 		}
 	}
 	for _, s := range t.Trouble {
-		fmt.Fprintf(w, "  %s.\n", s)
+		fmt.Fprintf(w, "  %s.\n", capital(s))
 	}
+}
+
+// offSquare writes an angle with its sign, and none for nought.
+func offSquare(d float64) string {
+	if d = math.Round(d); d == 0 {
+		return "0°"
+	}
+	return fmt.Sprintf("%+.0f°", d)
+}
+
+// capital begins a sentence.
+func capital(s string) string {
+	r, n := utf8.DecodeRuneInString(s)
+	return string(unicode.ToUpper(r)) + s[n:]
 }

@@ -13,8 +13,9 @@ type Answer struct {
 	Course        string  `json:"course"`
 	Rules         string  `json:"rules"`
 	CourseLengthM float64 `json:"course_length_m"`
-	// TimeAllowedS and TimeLimitS are null when the turnouts asked for have
-	// different speeds; each turnout has its own below.
+	// TimeAllowedS and TimeLimitS are those of the turnouts asked for; when their
+	// speeds differ, at the course's default speed, and null when it has none. Each
+	// turnout has its own below.
 	TimeAllowedS *float64     `json:"time_allowed_s"`
 	TimeLimitS   *float64     `json:"time_limit_s"`
 	Turnouts     []TurnoutRun `json:"turnouts"`
@@ -145,7 +146,7 @@ func samples(r *drive.Run) []Sample {
 
 // gateOf writes one passage down.
 func gateOf(st *step, p *passage, t *turnout.Turnout, tight float64) Gate {
-	g := Gate{Gate: st.name, SM: p.s, TS: p.t, RadiusBeforeM: finite(math.Min(p.beforeLeft, p.beforeRight)), SpareLeftCM: cm(p.left), SpareRightCM: cm(p.right)}
+	g := Gate{Gate: st.name, Cures: []Cure{}, SM: p.s, TS: p.t, RadiusBeforeM: finite(math.Min(p.beforeLeft, p.beforeRight)), SpareLeftCM: cm(p.left), SpareRightCM: cm(p.right)}
 	if !st.single {
 		g.GapCM = cm(st.gap)
 	}

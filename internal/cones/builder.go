@@ -32,13 +32,24 @@ type Leg struct {
 // Where two parts stand so close that such a line would need a whole circle it
 // is wheeled tighter, and the leg says so.
 func Measure(p *plan.Plan, c *plan.Course) *Built {
-	l := newLayout(p, c, nil)
+	return measureAgain(nil, nil, newLayout(p, c, nil))
+}
+
+// measureAgain wheels a layout, taking over the legs of an earlier one whose two
+// ends have not moved.
+func measureAgain(old *layout, was *Built, l *layout) *Built {
 	w := l.newTerrain(nominalHalf)
 	b := &Built{}
 	for i := 1; i < len(l.steps); i++ {
 		from, to := &l.steps[i-1], &l.steps[i]
-		leg := Leg{From: from.name, To: to.name, Radius: c.MeasureRadius}
-		leg.paths = w.leg(from.pose, to.pose, i-1, i, c.MeasureRadius)
+		if was != nil && old.steps[i-1].pose == from.pose && old.steps[i].pose == to.pose {
+			b.Legs = append(b.Legs, was.Legs[i-1])
+			b.Length += was.Legs[i-1].Length
+			continue
+		}
+		radius := l.course.MeasureRadius
+		leg := Leg{From: from.name, To: to.name, Radius: radius}
+		leg.paths = w.leg(from.pose, to.pose, i-1, i, radius)
 		for j := range leg.paths {
 			q := &leg.paths[j]
 			leg.Length += q.Length()

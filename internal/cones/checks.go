@@ -292,21 +292,21 @@ func (k *checker) leg(i int) {
 	p, _, _ := open.direct(a.pose, b.pose, i-1, i, k.l.course.MeasureRadius)
 	var prev geom.Vec
 	first := true
-	through := map[int]bool{}
+	meets := map[int]bool{}
 	p.points(0.5, func(q geom.Vec) {
 		for j := range k.l.steps {
 			s := &k.l.steps[j]
 			if j == i || j == i-1 || s.flags || s.single || first {
 				continue
 			}
-			if _, _, ok := s.line().Cross(geom.Seg{A: prev, B: q}); ok {
-				through[j] = true
+			if through(s.line(), prev, q) {
+				meets[j] = true
 			}
 		}
 		prev, first = q, false
 	})
 	for j := range k.l.steps {
-		if through[j] {
+		if meets[j] {
 			k.say("line-through-pair", b, k.l.steps[j].name, 0, 0, "", "move one of them", "the natural line from %s to %s goes through %s", a.title(), b.name, k.l.steps[j].name)
 		}
 	}

@@ -4,7 +4,9 @@ import (
 	"cmp"
 	"fmt"
 	"math"
+	"runtime"
 	"slices"
+	"sync"
 
 	"terret/internal/geom"
 	"terret/internal/plan"
@@ -102,7 +104,7 @@ const (
 	mostTurn  = 40. // °
 	mostMove  = 6.  // m
 	rungs     = 5   // the first try is mostX/2^(rungs−1)
-	closer    = 5   // halvings between a try that fails and one that does
+	closer    = 4   // halvings between a try that fails and one that does
 	around    = 2   // gates before and after the one in question, while searching
 )
 
@@ -182,32 +184,36 @@ func (x *curer) search(gate string) []Cure {
 	l := newLayout(x.plan, x.course, x.t)
 	k := slices.IndexFunc(l.steps, func(s step) bool { return s.name == gate })
 	ways := l.ways(k)
-	best := map[string]float64{} // the least cost so far, by kind
-	for i := range ways {
-		w := &ways[i]
-		lo, hi := 0.0, 0.0
-		for r := rungs - 1; r >= 0; r-- {
-			a := w.most / math.Pow(2, float64(r))
-			if b, ok := best[w.kind]; ok && a*w.cost >= 2*b {
-				break // already found smaller
-			}
-			if x.does(w.make(a), gate, true) {
-				hi = a
-				break
-			}
-			lo = a
-		}
-		for n := 0; n < closer && hi > 0; n++ {
-			if m := (lo + hi) / 2; x.does(w.make(m), gate, true) {
-				hi = m
-			} else {
-				lo = m
+	for _, kind := range []string{Widen, Turn, Move} {
+		var of []*way
+		for i := range ways {
+			if ways[i].kind == kind {
+				of = append(of, &ways[i])
 			}
 		}
-		if w.found = hi; hi > 0 {
-			if b, ok := best[w.kind]; !ok || hi*w.cost < b {
-				best[w.kind] = hi * w.cost
-			}
+		// Small changes first, all directions of one size together; those that do
+		// are then brought down.
+		for r, any := rungs-1, false; r >= 0 && !any; r-- {
+			share := math.Pow(2, -float64(r))
+			together(of, func(w *way) {
+				hi := w.most * share
+				if !x.does(w.make(hi), gate, true) {
+					return
+				}
+				lo := 0.0
+				if r < rungs-1 {
+					lo = hi / 2
+				}
+				for range closer {
+					if m := (lo + hi) / 2; x.does(w.make(m), gate, true) {
+						hi = m
+					} else {
+						lo = m
+					}
+				}
+				w.found = hi
+			})
+			any = slices.ContainsFunc(of, func(w *way) bool { return w.found > 0 })
 		}
 	}
 	ways = slices.DeleteFunc(ways, func(w way) bool { return w.found == 0 })
@@ -222,6 +228,21 @@ func (x *curer) search(gate string) []Cure {
 		}
 	}
 	return out
+}
+
+// together runs f for each way, as many at once as there are processors.
+func together(ways []*way, f func(*way)) {
+	var wait sync.WaitGroup
+	room := make(chan struct{}, runtime.GOMAXPROCS(0))
+	for _, w := range ways {
+		wait.Add(1)
+		room <- struct{}{}
+		go func() {
+			defer func() { <-room; wait.Done() }()
+			f(w)
+		}()
+	}
+	wait.Wait()
 }
 
 // settle drives the whole course with a change until one does and four fifths of

@@ -65,6 +65,10 @@ func Drive(q Question) (*Answer, error) {
 	}
 	if same {
 		a.TimeAllowedS, a.TimeLimitS = &a.Turnouts[0].TimeAllowedS, &a.Turnouts[0].TimeLimitS
+	} else if speed, ok := c.SpeedMPerMin["default"]; ok {
+		allowed := q.Rules.TimeAllowed(b.Length, speed)
+		limit := allowed * q.Rules.LimitFactor
+		a.TimeAllowedS, a.TimeLimitS = &allowed, &limit
 	}
 	return a, nil
 }

@@ -59,6 +59,20 @@ func TestTimeAllowedByProfile(t *testing.T) {
 	}
 }
 
+// Every built-in profile can be asked about cones.
+func TestEveryProfile(t *testing.T) {
+	for _, name := range rules.Names() {
+		p, err := rules.Load(name)
+		if err != nil {
+			t.Fatal(err)
+		}
+		r := RulesOf(p)
+		if r.Rounding == "" || r.LimitFactor < 1 || r.ObstaclesMost < 1 || r.LengthMost <= r.LengthLeast || r.LineMost <= r.LineLeast || r.ClearanceMostCM <= r.ClearanceLeastCM {
+			t.Errorf("%s: %+v", name, r)
+		}
+	}
+}
+
 func TestSpeedOfClass(t *testing.T) {
 	c := &plan.Course{Name: "C", SpeedMPerMin: map[string]float64{"default": 220, "pair": 210, "vse": 180, "pony four": 230, "four": 200}}
 	for _, k := range []struct {

@@ -16,11 +16,11 @@ const (
 	easeMost = 1.15
 	// easeHold and easeHoldFar weigh moving a control point within easeNear metres of
 	// a pair, and elsewhere, beside easeFirm, which weighs curvature.
-	easeHold    = 100.
+	easeHold    = 30.
 	easeHoldFar = 1.
 	easeNear    = 3.
 	easeFirm    = 1e6
-	easeRounds  = 12
+	easeRounds  = 20
 )
 
 // ease takes off what a line bends beyond the least radius, moving it as little

@@ -314,7 +314,7 @@ func (w *terrain) toll(p *Path, from, to int) (cost float64, worst bump) {
 				if s.step == from || s.step == to {
 					continue
 				}
-				if _, _, ok := s.seg.Cross(geom.Seg{A: prev, B: q}); ok {
+				if through(s.seg, prev, q) {
 					cost += worth
 					if worst.deep < 0.5 {
 						worst = bump{0.5, []geom.Vec{s.seg.A, s.seg.B}, 0.2}
@@ -325,6 +325,18 @@ func (w *terrain) toll(p *Path, from, to int) (cost float64, worst bump) {
 		prev, first = q, false
 	})
 	return cost, worst
+}
+
+// through reports whether the piece from a to b goes over a line. A piece that
+// starts exactly on it has gone over before, so that each passage counts once.
+func through(line geom.Seg, a, b geom.Vec) bool {
+	e := line.B.Sub(line.A)
+	da, db := e.Cross(a.Sub(line.A)), e.Cross(b.Sub(line.A))
+	if (da < 0) == (db < 0) {
+		return false
+	}
+	x := a.Lerp(b, da/(da-db)).Sub(line.A).Dot(e)
+	return x > 0 && x < e.Len2()
 }
 
 func (d disc) only() []geom.Vec { return []geom.Vec{d.at} }

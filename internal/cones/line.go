@@ -312,7 +312,22 @@ func (l *layout) graft(into, from trial) (line geom.Spline, ok bool) {
 		}
 	}
 	put(into.line, a[n-1], len(into.line)-1)
-	return geom.Through(knots), true
+	return spaced(geom.Through(knots)), true
+}
+
+// spaced is the same line with its knots at even distances: where they stand
+// together and apart the curvature between them does as it likes.
+func spaced(line geom.Spline) geom.Spline {
+	const fine = 16
+	pts := make([]geom.Vec, 0, fine*len(line))
+	for i := 1; i+2 < len(line); i++ {
+		for j := range fine {
+			p, _, _ := line.At(i, float64(j)/fine)
+			pts = append(pts, p)
+		}
+	}
+	pts = append(pts, line.Knot(len(line)-2))
+	return geom.Through(evenly(pts, shape.Spacing))
 }
 
 // cuts are the first knots of a line past each step.

@@ -4,9 +4,11 @@ import (
 	"math"
 	"slices"
 
+	"terret/internal/drive"
 	"terret/internal/fault"
 	"terret/internal/geom"
 	"terret/internal/plan"
+	"terret/internal/shape"
 	"terret/internal/turnout"
 )
 
@@ -20,7 +22,12 @@ const (
 	liveTurn = 45 * math.Pi / 180
 	// liveStep is the distance of places of the measure while following, m.
 	liveStep = 0.2
+	// liveReach is how many gates before and behind a moved one the line is bent.
+	liveReach = 2
 )
+
+// still shapes a part that is about right already: nothing is grown.
+var still = shape.Pace{Length: -1, Refine: liveSteps}
 
 // Live follows a course while it is edited: it keeps one turnout's line and
 // bends it along. It is not for use by several goroutines at once.
@@ -30,7 +37,11 @@ type Live struct {
 	rules  Rules
 	tight  float64
 	l      *layout
-	line   trial
+	line   geom.Spline
+	ask    []float64 // shares of the room that the line was made with
+	run    *drive.Run
+	nom    *layout // as the builder finds the course
+	built  *Built
 }
 
 // Frame is what a page shows while a gate is dragged.
@@ -61,12 +72,15 @@ func NewLive(q Question) (*Live, error) {
 	}
 	v := &Live{course: q.Course, t: q.Turnouts[0], rules: q.Rules, tight: q.Tight}
 	v.anew(q.Plan, c, false)
+	v.run = v.l.runAt(v.t, v.line, liveStep)
 	return v, nil
 }
 
 func (v *Live) anew(p *plan.Plan, c *plan.Course, hasty bool) {
 	v.l = newLayout(p, c, v.t)
-	v.line = v.l.best(v.t, hasty)
+	best := v.l.best(v.t, hasty)
+	v.line, v.ask = best.line, best.ask
+	v.nom, v.built = nil, nil
 }
 
 // Rest makes the line of the plan as well as it can be made, for when nothing
@@ -87,34 +101,89 @@ func (v *Live) Follow(p *plan.Plan) (*Frame, error) {
 		return nil, err
 	}
 	l := newLayout(p, c, v.t)
-	line, ok := v.bent(l)
+	lo, hi, ok := v.moved(l)
 	if !ok {
 		v.anew(p, c, true)
 		return v.frame(p, c, false)
 	}
-	s := l.scene(v.t, v.line.ask)
-	s.Knobs.Over = firm
+	if lo <= hi {
+		v.line = l.ease(v.part(l, v.bent(l), lo, hi), v.t)
+	}
 	v.l = l
-	v.line.line = l.ease(s.Settle(line, liveSteps), v.t)
 	return v.frame(p, c, true)
 }
 
-// bent carries the line with the steps that have moved or turned, each fading
-// out towards the steps before and after it.
-func (v *Live) bent(l *layout) (geom.Spline, bool) {
+// moved tells the first and the last step that are not where they were, or not
+// as wide; ok is false when that is more than can be followed. Where nothing has
+// moved the whole line is looked after.
+func (v *Live) moved(l *layout) (lo, hi int, ok bool) {
 	old := v.l
 	if len(old.steps) != len(l.steps) || len(old.things) != len(l.things) {
-		return nil, false
+		return 0, 0, false
 	}
+	lo, hi = len(l.steps), -1
 	for i := range l.steps {
 		a, b := &old.steps[i], &l.steps[i]
 		if a.name != b.name || a.single != b.single || a.side != b.side ||
 			a.pose.At.Dist(b.pose.At) > liveMove || math.Abs(angle(a.pose.Dir, b.pose.Dir)) > liveTurn {
-			return nil, false
+			return 0, 0, false
+		}
+		if a.pose != b.pose || a.gap != b.gap {
+			lo, hi = min(lo, i), i
 		}
 	}
-	c := slices.Clone(v.line.line)
-	cuts := old.cuts(v.line.line)
+	if hi < 0 {
+		return 0, len(l.steps) - 1, true
+	}
+	return lo, hi, true
+}
+
+// part bends the line from some steps before lo to some behind hi.
+func (v *Live) part(l *layout, line geom.Spline, lo, hi int) geom.Spline {
+	s := l.scene(v.t, v.ask)
+	s.Knobs.Over = firm
+	cuts := l.cuts(line)
+	n := len(line)
+	first, last := 1, n-2 // knots
+	w := shape.Window{}
+	if i := lo - liveReach; i > 0 {
+		first = max(cuts[i], 2)
+		w.Head = slices.Clone(line[first-1 : first+2])
+		w.From = v.towed(line.Knot(first))
+	}
+	if i := hi + liveReach; i < len(cuts)-1 {
+		last = min(cuts[i], n-3)
+		w.Tail = slices.Clone(line[last-1 : last+2])
+	}
+	if w.Head == nil && w.Tail == nil || last-first < 8 {
+		return s.Settle(line, liveSteps)
+	}
+	for i := first; i <= last; i++ {
+		w.String = append(w.String, line.Knot(i))
+	}
+	out := slices.Clone(line[:first-1])
+	out = append(out, s.Part(w, still)...)
+	return append(out, line[last+2:]...)
+}
+
+// towed is how the bodies stood when the lead point was last nearest to a point.
+func (v *Live) towed(p geom.Vec) *shape.Towed {
+	best, d := 0, math.Inf(1)
+	for i := range v.run.Places {
+		if e := v.run.Places[i].Lead.Sub(p).Len2(); e < d {
+			best, d = i, e
+		}
+	}
+	q := &v.run.Places[best]
+	return &shape.Towed{q.Tow, q.Body}
+}
+
+// bent carries the line with the steps that have moved or turned, each fading
+// out towards the steps before and after it.
+func (v *Live) bent(l *layout) geom.Spline {
+	old := v.l
+	c := slices.Clone(v.line)
+	cuts := old.cuts(v.line)
 	n := len(cuts)
 	for i := range l.steps {
 		a, b := &old.steps[i], &l.steps[i]
@@ -136,12 +205,12 @@ func (v *Live) bent(l *layout) (geom.Spline, bool) {
 				f = float64(hi-j) / float64(max(hi-mid, 1))
 			}
 			f = f * f * (3 - 2*f)
-			d := v.line.line[j].Sub(a.pose.At)
+			d := v.line[j].Sub(a.pose.At)
 			to := b.pose.At.Along(b.pose.Dir, d.Dot(a.pose.Dir)).Along(b.pose.Dir.Right(), d.Dot(a.pose.Dir.Right()))
-			c[j] = c[j].Along(to.Sub(v.line.line[j]), f)
+			c[j] = c[j].Along(to.Sub(v.line[j]), f)
 		}
 	}
-	return c, true
+	return c
 }
 
 // frame measures the line.
@@ -150,8 +219,12 @@ func (v *Live) frame(p *plan.Plan, c *plan.Course, followed bool) (*Frame, error
 	if err != nil {
 		return nil, err
 	}
-	b := Measure(p, c)
-	r := v.l.runAt(v.t, v.line.line, liveStep)
+	nom := newLayout(p, c, nil)
+	v.built = measureAgain(v.nom, v.built, nom)
+	v.nom = nom
+	b := v.built
+	r := v.l.runAt(v.t, v.line, liveStep)
+	v.run = r
 	f := &Frame{CourseLengthM: b.Length, TimeAllowedS: v.rules.TimeAllowed(b.Length, speed), DrivenM: r.Length(), DrivenS: r.Time(), Verdict: Fits, Followed: followed}
 	pass := v.l.measure(r)
 	for i := range v.l.steps {

@@ -26,6 +26,9 @@ type Spare struct {
 	Left, Right float64
 }
 
+// wide is how far off a woven cone may be passed and still count as passed, m.
+const wide = 12
+
 // passage is how one step was driven.
 type passage struct {
 	driven bool    // through the opening, the right way
@@ -113,7 +116,7 @@ func (l *layout) cross(r *drive.Run, i, from int) passage {
 		x := q.Lead.Lerp(n.Lead, f).Sub(o).Dot(across)
 		ok := math.Abs(x) <= half
 		if st.single { // anywhere on the cone's right side
-			ok = st.side*x <= half && math.Abs(x) < 3*half
+			ok = st.side*x <= half && math.Abs(x) < wide
 		}
 		if !ok {
 			continue
