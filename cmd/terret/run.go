@@ -36,6 +36,7 @@ type commands struct {
 	Rules   rulesCommands  `cmd:"" help:"Rule profiles: list them, show every value with its source, check your own."`
 	Serve   serveCommand   `cmd:"" help:"Serve the pages: the drawing, the turnouts, the papers."`
 	Sheets  sheetsCommand  `cmd:"" help:"Draw a paper to be printed: for drivers, for a clinic, for builders."`
+	Trial   trialCommands  `cmd:"" help:"Score a driving day."`
 	Version versionCommand `cmd:"" help:"Say which edition of Terret this is."`
 }
 
@@ -52,6 +53,10 @@ type rulesCommands struct {
 	Check rulesCheckCommand `cmd:"" help:"Read a profile of your own and say what it changes."`
 	List  rulesListCommand  `cmd:"" help:"The rule profiles there are."`
 	Show  rulesShowCommand  `cmd:"" help:"Every value of a profile with its source."`
+}
+
+type trialCommands struct {
+	Score trialScoreCommand `cmd:"" help:"Totals, places and ties, with every number's working."`
 }
 
 // streams is what a command talks to. out is held back until the command has ended,

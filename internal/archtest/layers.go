@@ -63,6 +63,9 @@ func Layers() map[string]Rule {
 		"sheet":   {House: domain, Libraries: []string{"codeberg.org/go-pdf/fpdf", "golang.org/x/image"}},
 		"store":   {House: []string{"plan", "turnout"}, Libraries: []string{"modernc.org/sqlite", "github.com/jackc/pgx/v5", "github.com/pressly/goose/v3"}},
 		"web":     {House: append([]string{"sheet"}, domain...)}, // not store: it gets interfaces
+		// The day. The order of go needs nothing of its scores.
+		"trial":       {House: []string{"rules", "gates"}},
+		"trial/order": {},
 		// For tests alone. The checks of hazardtest share nothing with the
 		// solver but geometry; of hazard itself they know the answer's shape.
 		"hazard/hazardtest": {House: []string{"geom", "plan", "turnout", "hazard"}},

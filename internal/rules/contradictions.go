@@ -52,6 +52,15 @@ func contradictions(p *Profile, table map[string]Key) []contradiction {
 			add(says(k), "it must be more than nothing", k)
 		}
 	}
+	// Of a size that scores can be added up exactly.
+	for k, most := range map[string]int64{
+		"hazard.seconds_factor": 1000, "sections.over_factor": 1000, "sections.under_factor": 1000, "cones.over_time_factor": 1000,
+		"cones.under_time_factor": 1000, "cones.seconds_per_penalty": 1000, "cones.time_limit_factor": 100, "dressage.mark_most": 100, "dressage.factor": 100,
+	} {
+		if has(k) && p.Number(k).Cmp(big.NewRat(most, 1)) > 0 {
+			add(says(k), fmt.Sprintf("at most %d is taken", most), k)
+		}
+	}
 	// Whole numbers.
 	for _, k := range []string{Decimals, "team.counting", "series.best"} {
 		if !p.Number(k).IsInt() {
