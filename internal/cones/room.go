@@ -241,20 +241,16 @@ func wheelRoom(r *drive.Run, lo, hi int, at func(q *drive.Place) (geom.Vec, geom
 	return sign * best
 }
 
-// feetRoom is the distance from a cone's centre to the line on which the outer
-// feet of a row of horses stand, from under the nose to under the rump.
+// feetRoom is the distance from a cone's centre to the ground on which a row of
+// horses puts its feet, as far as one side of it goes: from under the nose to
+// under the rump, inwards without end. It is negative inside, by the shortest way
+// out.
 func feetRoom(t *turnout.Turnout, o, u geom.Vec, half float64, c geom.Vec, side float64) float64 {
 	d := c.Sub(o)
 	lon, lat := d.Dot(u), side*d.Dot(u.Right())-half
-	x := 0.0
-	switch {
-	case lon > t.Horse.Nose:
-		x = lon - t.Horse.Nose
-	case lon < -t.Horse.Rump:
-		x = -t.Horse.Rump - lon
+	x := math.Max(lon-t.Horse.Nose, -t.Horse.Rump-lon) // positive before the nose and behind the rump
+	if lat > 0 && x > 0 {
+		return math.Hypot(x, lat)
 	}
-	if x == 0 {
-		return lat
-	}
-	return math.Hypot(x, math.Max(lat, 0))
+	return math.Max(lat, x)
 }
