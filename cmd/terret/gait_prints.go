@@ -12,6 +12,7 @@ import (
 
 type gaitCommands struct {
 	Prints gaitPrintsCommand `cmd:"" help:"What trot a strip of hoof prints is of, and how sure that is."`
+	Signal gaitSignalCommand `cmd:"" help:"Which gaits a phone's motion log holds, with strides a second."`
 }
 
 type gaitPrintsCommand struct {
