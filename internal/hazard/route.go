@@ -389,7 +389,7 @@ func (k *task) window(sv *shape.Solver, old *route, leg int, c *choice) *route {
 	}
 	w.String = str
 	sv.Gates = k.gates(max(leg, 1), min(leg+2, last))
-	pace := shape.Steady
+	pace := shape.Careful
 	if old.fault == "" {
 		pace = shape.Brisk
 	}

@@ -15,18 +15,15 @@ func DefaultKnobs() Knobs {
 // startRadius is the least radius that growing starts from, m.
 const startRadius = 0.8
 
-// Pace of growing: how many steps for the radius, for the lengths and after.
-type Pace struct {
-	Radius, Length int
-	Refine         int // steps once grown
-}
+// Pace of growing: how many stages for the radius and for the lengths, the most
+// steps in each, and the most once grown.
+type Pace struct{ Radius, Length, Steps, Refine int }
 
-// The paces of a whole line, of a part of a line that does not hold yet, and of
-// a part of one that does.
+// The paces of a line or part that does not hold yet, and of a part of one that
+// does.
 var (
-	Careful = Pace{10, 20, 20}
-	Steady  = Pace{6, 12, 20}
-	Brisk   = Pace{3, 5, 6}
+	Careful = Pace{6, 12, 4, 20}
+	Brisk   = Pace{3, 5, 4, 6}
 )
 
 // Grow shapes a drivable line from a string of points: the string must start a
@@ -108,7 +105,7 @@ func (s *Solver) grow(p Pace) {
 			big := s.move(1)
 			s.Iterations++
 			s.respace()
-			if try >= 3 || big < 0.12 {
+			if try+1 >= p.Steps || big < 0.12 {
 				break
 			}
 		}
