@@ -154,12 +154,8 @@ func gateOf(st *step, p *passage, t *turnout.Turnout, tight float64) Gate {
 	for _, a := range p.axles {
 		g.Approach.Axle = append(g.Approach.Axle, deg(a))
 	}
-	most := 0.0
-	for _, a := range p.axles {
-		most = math.Max(most, math.Abs(a))
-	}
-	if !st.single && most < 1.4 {
-		g.NeededCM = cm(NeededGap(t.Vehicle.Track, most, st.radius))
+	if a := p.crooked(); !st.single && a < steep {
+		g.NeededCM = cm(NeededGap(t.Vehicle.Track, a, st.radius))
 	}
 	for _, s := range p.spare {
 		g.Room = append(g.Room, Room{s.Part, cm(s.Left), cm(s.Right)})

@@ -166,11 +166,28 @@ func judge(st *step, p *passage, t *turnout.Turnout, tight float64) (verdict, wh
 	case p.tooTight(t):
 		return Touches, "before it " + p.turns(t)
 	case least < 0:
-		return Touches, fmt.Sprintf("the %s would be over the %s cone by %s cm", part, side, up(-least*100))
+		why = fmt.Sprintf("the %s would be over the %s cone by %s cm", part, side, up(-least*100))
+		if a := p.crooked(); a < steep && !st.single {
+			if need := NeededGap(t.Vehicle.Track, a, st.radius); need > st.gap {
+				why += fmt.Sprintf("; %.0f° off square the track needs a gap of %s cm, there are %s", deg(a), up(need*100), down(st.gap*100))
+			}
+		}
+		return Touches, why
 	case least < tight*clearance:
 		return Tight, fmt.Sprintf("the %s have %s cm beside the %s cone", part, down(least*100), side)
 	}
 	return Fits, ""
+}
+
+// steep is the angle off square from which on a needed gap says nothing, rad.
+const steep = 1.4
+
+// crooked is the most that an axle stands off square, in radians.
+func (p *passage) crooked() (most float64) {
+	for _, a := range p.axles {
+		most = math.Max(most, math.Abs(a))
+	}
+	return most
 }
 
 // turns says which turn is too tight.

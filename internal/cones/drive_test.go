@@ -267,6 +267,79 @@ func TestWorkshopAndCure(t *testing.T) {
 	}
 }
 
+// Round what stands in the way: a tree between two pairs, and a pair of another
+// number that is not due.
+func TestRoundThings(t *testing.T) {
+	p := row()
+	c := &p.Courses[0]
+	p.Things = []plan.Thing{{ID: "t1", Kind: plan.Tree, At: geom.Vec{X: 52, Y: 0.3}, Radius: 0.5}, {ID: "r1", Kind: plan.Rail, Path: []geom.Vec{{X: 97, Y: -2}, {X: 97, Y: 1}}, Width: 0.12}}
+	for _, name := range all {
+		tt := rig(t, name)
+		a, err := Drive(Question{Plan: p, Turnouts: []*turnout.Turnout{tt}, Rules: profile(t)})
+		if err != nil {
+			t.Fatal(err)
+		}
+		d := &a.Turnouts[0]
+		if d.Verdict != Fits || len(d.Trouble) > 0 {
+			t.Errorf("%s: %s %v", name, d.Verdict, d.Trouble)
+		}
+		for _, s := range d.Samples {
+			at := geom.Vec{X: s.Lead[0], Y: s.Lead[1]}
+			if r := at.Dist(p.Things[0].At) - 0.5; r < tt.Horse.Width/2 {
+				t.Errorf("%s: %.2f m from the tree", name, r)
+				break
+			}
+		}
+		held(t, p, tt, d)
+	}
+	// 3 stands between 1 and 2: the line to 2 goes round it.
+	p = row()
+	c = &p.Courses[0]
+	c.Gates = []plan.ConeGate{pairAt(1, 30, 0, 90), pairAt(3, 60, 0, 270), pairAt(2, 95, 0, 90)}
+	c.Finish = plan.Pair{Right: geom.Vec{X: 30, Y: 15}, Left: geom.Vec{X: 30, Y: 9}}
+	tt := rig(t, "single-four-wheel")
+	a, err := Drive(Question{Plan: p, Turnouts: []*turnout.Turnout{tt}, Rules: profile(t)})
+	if err != nil {
+		t.Fatal(err)
+	}
+	g := a.Turnouts[0].Gates
+	between := func(s float64) bool { return s > g[0].SM+1 && s < g[1].SM-1 }
+	for i := 1; i < len(a.Turnouts[0].Samples); i++ {
+		u, v := &a.Turnouts[0].Samples[i-1], &a.Turnouts[0].Samples[i]
+		if between(v.SM) && (u.Lead[0] < 60) != (v.Lead[0] < 60) && math.Abs(v.Lead[1]) < 1 {
+			t.Errorf("on the way from 1 to 2 it goes through 3, at %v", v.Lead)
+		}
+	}
+	if v := a.Turnouts[0].Verdict; v != Fits {
+		t.Errorf("it %s", v)
+	}
+}
+
+// The cones of a course for a track, by the ids of the format.
+func TestMarks(t *testing.T) {
+	p := row()
+	c := &p.Courses[0]
+	c.Gates[1] = plan.ConeGate{Number: 2, Cone: &geom.Vec{X: 75}, Pass: "left"}
+	m := Marks(p, c, 1.38)
+	want := []Mark{
+		{"1.right", "1", geom.Vec{X: 30, Y: -1.04}, 0.2, true}, {"1.left", "1", geom.Vec{X: 30, Y: 1.04}, 0.2, false},
+		{"2.cone", "2", geom.Vec{X: 75}, 0.2, false},
+		{"3.right", "3", geom.Vec{X: 120, Y: -1.04}, 0.2, true}, {"3.left", "3", geom.Vec{X: 120, Y: 1.04}, 0.2, false},
+	}
+	if len(m) != len(want) {
+		t.Fatalf("%d cones, want %d", len(m), len(want))
+	}
+	for i := range m {
+		if m[i].At.Dist(want[i].At) > 1e-9 {
+			t.Errorf("%s stands at %v, want %v", m[i].ID, m[i].At, want[i].At)
+		}
+		m[i].At = want[i].At
+		if m[i] != want[i] {
+			t.Errorf("%+v, want %+v", m[i], want[i])
+		}
+	}
+}
+
 // A mirrored plan, driven by the turnout with its sides swapped, has the
 // mirrored line: the length within 0.1 %, each gate's room on the other side.
 func TestMirror(t *testing.T) {

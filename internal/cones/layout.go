@@ -13,10 +13,10 @@ import (
 )
 
 const (
-	// nominalTrack stands for every turnout where the course itself is measured,
+	// NominalTrack stands for every turnout where the course itself is measured,
 	// m: the least track of presentation carriages in Dutch rules, article
 	// K440.1a (read).
-	nominalTrack = 1.40
+	NominalTrack = 1.40
 	// nominalHalf is half the width that the builder's own line keeps clear of
 	// what stands about, m (estimate).
 	nominalHalf = 0.9
@@ -86,7 +86,7 @@ func GapM(g plan.Gap, track float64) float64 {
 
 // newLayout sets the course out for a track; t nil is the builder.
 func newLayout(p *plan.Plan, c *plan.Course, t *turnout.Turnout) *layout {
-	track := nominalTrack
+	track := NominalTrack
 	if t != nil {
 		track = t.Vehicle.Track
 	}
@@ -182,6 +182,32 @@ func (l *layout) part(lo, hi int) *layout {
 		}
 	}
 	return &p
+}
+
+// Mark is one cone as it is set for a turnout of some track.
+type Mark struct {
+	ID     string // "7.left", "6a.cone"
+	Gate   string // "7", "6a"
+	At     geom.Vec
+	Radius float64 // m at the ground
+	Right  bool    // it is on the driver's right
+}
+
+// Marks lists the cones of a course in number order, right before left, set for a
+// track in metres; NominalTrack is what the course is measured with.
+func Marks(p *plan.Plan, c *plan.Course, track float64) (out []Mark) {
+	l := newLayout(p, c, &turnout.Turnout{Vehicle: turnout.Vehicle{Track: track}})
+	for i := range l.steps {
+		s := &l.steps[i]
+		switch {
+		case s.flags:
+		case s.single:
+			out = append(out, Mark{s.name + ".cone", s.name, s.cones()[0], s.radius, s.side > 0})
+		default:
+			out = append(out, Mark{plan.MarkerID(s.name, true), s.name, s.right, s.radius, true}, Mark{plan.MarkerID(s.name, false), s.name, s.left, s.radius, false})
+		}
+	}
+	return out
 }
 
 // terrain is what a path may not go through, made quick to ask.

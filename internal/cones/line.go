@@ -52,9 +52,10 @@ func body(t *turnout.Turnout) shape.Body {
 	return b
 }
 
-// taller is how much wider the turnout is above the cones than at the ground, m.
+// taller is how much wider the turnout is above the cones than at the ground, m:
+// hubs than tyres, a horse than its feet.
 func taller(t *turnout.Turnout) float64 {
-	return max(0, t.HalfWidth()-t.Vehicle.Track/2)
+	return max(0, t.HalfWidth()-t.Vehicle.Track/2, t.Horse.Width*(1-feetShare)/2)
 }
 
 // scene readies a solver for a layout and a turnout. ask is the share of half the
@@ -366,7 +367,8 @@ type trial struct {
 
 // trial measures a line.
 func (l *layout) trial(t *turnout.Turnout, line geom.Spline) trial {
-	pass := l.measure(l.run(t, line))
+	r := l.run(t, line)
+	pass := l.measure(r)
 	c := trial{line: line, pass: pass, where: make([]float64, len(pass)), least: math.Inf(1)}
 	for i := range pass {
 		p := &pass[i]
@@ -384,6 +386,9 @@ func (l *layout) trial(t *turnout.Turnout, line geom.Spline) trial {
 		}
 		c.where[i] += w
 		c.bad += w
+	}
+	if n := r.Clear(l.things, t.Margin); n.Room < t.Margin { // some thing is too near
+		c.bad += t.Margin - n.Room
 	}
 	return c
 }

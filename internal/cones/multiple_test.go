@@ -189,7 +189,7 @@ func TestWhatIsPlacedCanBePlanned(t *testing.T) {
 		k := rapid.SampledFrom(Kinds()).Draw(rt, "kind")
 		h := rapid.SampledFrom([]Hand{ToLeft, ToRight}).Draw(rt, "hand")
 		m, err := Place(k, Spot{1, geom.Vec{X: f("x"), Y: f("y")}, geom.Degrees(f("b") * 6), h},
-			Size{rapid.IntRange(0, 30).Draw(rt, "parts"), f("spacing"), f("offset"), f("width")})
+			Size{rapid.IntRange(1, 28).Draw(rt, "parts"), rapid.Float64Range(0, 52).Draw(rt, "spacing"), rapid.Float64Range(-1, 22).Draw(rt, "offset"), rapid.Float64Range(0, 12).Draw(rt, "width")})
 		if err != nil {
 			return
 		}
