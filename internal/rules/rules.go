@@ -121,7 +121,7 @@ type Ladder struct {
 
 // Ladder is the value of a key that holds one.
 func (p *Profile) Ladder(key string) Ladder {
-	l, message := parseLadder(p.Get(key).Value, KeyTable()[key].Words)
+	l, message := parseLadder(p.Get(key).Value, []string{AsARefusal})
 	if message != "" {
 		panic("rules: " + key + " holds no ladder")
 	}

@@ -31,8 +31,9 @@ type EntryScore struct {
 	Phases  map[string]PhaseScore `json:"phases"`
 	// Sums has "marathon" where a class drives sections and hazards: both, rounded
 	// once where the profile says so. The total counts it instead of the two.
-	Sums map[string]PhaseScore `json:"sums,omitempty"`
-	Tie  *string               `json:"tie"` // how a tie on the total was broken, or that it was not
+	Sums  map[string]PhaseScore `json:"sums,omitempty"`
+	Lines []string              `json:"lines"` // the total's arithmetic, as far as there is one
+	Tie   *string               `json:"tie"`   // how a tie on the total was broken, or that it was not
 }
 
 // PhaseScore is one phase of an entry.

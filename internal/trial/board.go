@@ -26,7 +26,7 @@ type Board struct {
 	replaced map[string]bool
 	byRun    map[string]*Sheet // the sheet that counts
 	byID     map[string]bool
-	sheets   int
+	drives   map[string]gates.Verdict // by last letter and drive: most drives are alike
 }
 
 type classBoard struct {
@@ -35,12 +35,13 @@ type classBoard struct {
 	letters []string
 	judges  []string // of dressage, as they turn up
 	judged  []string // judges of a judged class
-	used    map[string]bool
 	dirty   bool
 	answer  []EntryScore
 	missing []Need
 	tally   []Tally
-	most    bool // most wins
+	most    bool     // most wins
+	memory  []string // keys from memory that count here
+	remarks []string
 }
 
 type entryBoard struct {
@@ -98,7 +99,7 @@ func NewBoard(t *Trial, p *rules.Profile) (*Board, error) {
 	}
 	b := &Board{
 		t: t, profile: p, pr: pricesOf(p), classes: map[string]*classBoard{}, entries: map[int]*entryBoard{},
-		tests: map[string]*Test{}, courses: map[string]*Course{}, replaced: map[string]bool{}, byRun: map[string]*Sheet{}, byID: map[string]bool{},
+		tests: map[string]*Test{}, courses: map[string]*Course{}, replaced: map[string]bool{}, byRun: map[string]*Sheet{}, byID: map[string]bool{}, drives: map[string]gates.Verdict{},
 	}
 	for i := range t.Tests {
 		b.tests[t.Tests[i].ID] = &t.Tests[i]
@@ -107,7 +108,7 @@ func NewBoard(t *Trial, p *rules.Profile) (*Board, error) {
 		b.courses[t.Courses[i].ID] = &t.Courses[i]
 	}
 	for i := range t.Classes {
-		c := &classBoard{Class: &t.Classes[i], used: map[string]bool{}, dirty: true}
+		c := &classBoard{Class: &t.Classes[i], dirty: true}
 		c.letters = gates.Letters(through(c.Class, p))
 		c.most = mostWins(c.Class, t.Courses)
 		b.classes[c.ID] = c
@@ -129,7 +130,6 @@ func NewBoard(t *Trial, p *rules.Profile) (*Board, error) {
 			b.replaced[r] = true
 		}
 	}
-	b.sheets = len(t.Sheets)
 	return b, nil
 }
 
@@ -205,8 +205,53 @@ func (b *Board) Put(s Sheet) error {
 		}
 	}
 	b.byID[s.ID] = true
-	b.sheets++
 	b.take(&s)
+	return nil
+}
+
+// CheckSheet says what is wrong with one sheet of a trial under a profile; nil
+// when nothing is. It does not look whether there is another of the same run.
+func CheckSheet(t *Trial, p *rules.Profile, s Sheet) error {
+	v := newValidator(t, p)
+	v.sheet(1, &s)
+	var l fault.List
+	for _, pr := range v.problems {
+		l = append(l, pr.fault("sheet "+cmp.Or(s.ID, s.Run())))
+	}
+	return l.Err()
+}
+
+// Set makes s the sheet that counts for its run, whatever was there before. The
+// error is a fault; the board is then as it was.
+func (b *Board) Set(s Sheet) error {
+	if err := CheckSheet(b.t, b.profile, s); err != nil {
+		return err
+	}
+	b.byID[s.ID] = true
+	b.take(&s)
+	return nil
+}
+
+// Clear takes the sheet of a run off the board; see Sheet.Run.
+func (b *Board) Clear(run string) {
+	if s := b.byRun[run]; s != nil {
+		b.drop(s)
+	}
+}
+
+// SetStatus says what became of an entry; an empty status is placed.
+func (b *Board) SetStatus(st Status) error {
+	e := b.entries[st.Entry]
+	if e == nil {
+		return &fault.Fault{Code: fault.Input, Rule: "entry", Place: "status", Message: fmt.Sprintf("there is no entry %d", st.Entry), Hint: ""}
+	}
+	if st.InPhase != "" && !e.class.Has(st.InPhase) {
+		return &fault.Fault{Code: fault.Input, Rule: "entry-phase", Place: fmt.Sprintf("status of entry %d", st.Entry), Message: fmt.Sprintf("class %s does not drive %s", e.class.ID, st.InPhase), Hint: "it drives " + strings.Join(e.class.Phases, ", ")}
+	}
+	own := *e.Entry // the trial's own stays as it is
+	own.Status, own.InPhase, own.Why = st.Status, st.InPhase, st.Why
+	e.Entry = &own
+	e.class.dirty = true
 	return nil
 }
 
@@ -215,8 +260,28 @@ func (b *Board) drop(s *Sheet) {
 	delete(b.byRun, s.Run())
 	e := b.entries[s.Entry]
 	e.sheets[s.Phase] = slices.DeleteFunc(e.sheets[s.Phase], func(o *Sheet) bool { return o == s })
+	if list := e.class.judgesOf(s.Phase); list != nil {
+		// A judge of whom no sheet is left is not waited for.
+		left := slices.ContainsFunc(e.class.entries, func(o *entryBoard) bool {
+			return slices.ContainsFunc(o.sheets[s.Phase], func(other *Sheet) bool { return other.Judge == s.Judge })
+		})
+		if !left {
+			*list = slices.DeleteFunc(*list, func(j string) bool { return j == s.Judge })
+		}
+	}
 	e.dirty[s.Phase] = true
 	e.class.dirty = true
+}
+
+// judgesOf lists the judges of a phase that has them; else nil.
+func (c *classBoard) judgesOf(phase string) *[]string {
+	switch phase {
+	case rules.Dressage:
+		return &c.judges
+	case rules.Judged:
+		return &c.judged
+	}
+	return nil
 }
 
 // take puts a sheet that counts onto the board.
@@ -227,17 +292,11 @@ func (b *Board) take(s *Sheet) {
 	}
 	b.byRun[s.Run()] = s
 	e.sheets[s.Phase] = append(e.sheets[s.Phase], s)
-	if s.Phase == rules.Dressage || s.Phase == rules.Judged {
-		list := &e.class.judges
-		if s.Phase == rules.Judged {
-			list = &e.class.judged
-		}
+	if list := e.class.judgesOf(s.Phase); list != nil {
 		if !slices.Contains(*list, s.Judge) {
 			*list = append(*list, s.Judge)
 			slices.SortFunc(*list, byJudge)
 		}
-	} else {
-		e.class.used[s.Course] = true
 	}
 	slices.SortStableFunc(e.sheets[s.Phase], func(x, y *Sheet) int {
 		if s.Phase == rules.Dressage || s.Phase == rules.Judged {
@@ -274,7 +333,7 @@ func (b *Board) count(e *entryBoard, phase string) {
 		return
 	}
 	u := &run{
-		pr: b.pr, class: e.class.Class, letters: e.class.letters, sheets: sheets,
+		pr: b.pr, class: e.class.Class, sheets: sheets,
 		test: func(id string) *Test {
 			if id == "" {
 				return &b.t.Tests[0]
@@ -282,6 +341,7 @@ func (b *Board) count(e *entryBoard, phase string) {
 			return b.tests[id]
 		},
 		course: func(id string) *Course { return b.courses[id] },
+		judge:  func(drive string) gates.Verdict { return b.judge(e.class, drive) },
 	}
 	var r *result
 	switch phase {
@@ -303,7 +363,36 @@ func (b *Board) count(e *entryBoard, phase string) {
 	if b.pr.each {
 		r.shown = b.pr.round(r.value)
 	}
+	if len(r.parts) > 1 && r.out == "" {
+		var all []string
+		for _, n := range r.parts {
+			all = append(all, n.String())
+		}
+		r.say(strings.Join(all, " + ") + " = " + b.pr.rounded(r.value) + b.pr.unit())
+	}
 	e.results[phase] = r
+}
+
+// judge rules on a drive through a hazard.
+func (b *Board) judge(c *classBoard, drive string) gates.Verdict {
+	key := c.letters[len(c.letters)-1] + " " + drive
+	v, ok := b.drives[key]
+	if !ok {
+		passes, _ := gates.Parse(drive)
+		v = gates.Judge(passes, c.letters, b.pr.judge)
+		b.drives[key] = v
+	}
+	return v
+}
+
+// Recount counts everything anew from the sheets that are on the board.
+func (b *Board) Recount() {
+	for _, e := range b.entries {
+		for _, phase := range e.class.Phases {
+			e.dirty[phase] = true
+		}
+		e.class.dirty = true
+	}
 }
 
 // needs lists the sheets of a phase that are expected of an entry and not there.
@@ -323,10 +412,7 @@ func (b *Board) needs(e *entryBoard, phase string) []Need {
 	}
 	switch phase {
 	case rules.Dressage, rules.Judged:
-		judges := e.class.judges
-		if phase == rules.Judged {
-			judges = e.class.judged
-		}
+		judges := *e.class.judgesOf(phase)
 		for _, j := range judges {
 			if !have(j) {
 				need("", j)
@@ -368,6 +454,7 @@ func (b *Board) needs(e *entryBoard, phase string) []Need {
 func (b *Board) Answer() *Answer {
 	a := &Answer{Trial: b.t.Name, Rules: b.profile.Name, CountedIn: b.pr.word(rules.CountedIn), Entries: []EntryScore{}, Missing: []Need{}, Sheets: []Tally{}, FromMemory: []string{}, Remarks: []string{}}
 	memory := map[string]bool{}
+	a.Entries = make([]EntryScore, 0, len(b.t.Entries))
 	for i := range b.t.Classes {
 		c := b.classes[b.t.Classes[i].ID]
 		if c.dirty {
@@ -377,16 +464,9 @@ func (b *Board) Answer() *Answer {
 		a.Entries = append(a.Entries, c.answer...)
 		a.Missing = append(a.Missing, c.missing...)
 		a.Sheets = append(a.Sheets, c.tally...)
-		for _, e := range c.entries {
-			for _, phase := range c.Phases {
-				r := e.results[phase]
-				for _, k := range r.memory {
-					memory[k] = true
-				}
-				for _, m := range r.remarks {
-					a.Remarks = append(a.Remarks, fmt.Sprintf("entry %d: %s", e.Number, m))
-				}
-			}
+		a.Remarks = append(a.Remarks, c.remarks...)
+		for _, k := range c.memory {
+			memory[k] = true
 		}
 	}
 	a.FromMemory = append(a.FromMemory, slices.Sorted(maps.Keys(memory))...)
@@ -485,7 +565,7 @@ func (b *Board) substitute(c *classBoard, phase string) {
 // place counts and places one class.
 func (b *Board) place(c *classBoard) {
 	b.settle(c)
-	c.answer = nil
+	c.answer, c.memory, c.remarks = make([]EntryScore, 0, len(c.entries)), nil, nil
 	scores := make([]*standing, 0, len(c.entries))
 	for _, e := range c.entries {
 		scores = append(scores, b.standing(c, e))
@@ -494,6 +574,17 @@ func (b *Board) place(c *classBoard) {
 	for _, s := range scores {
 		c.answer = append(c.answer, s.EntryScore)
 	}
+	for _, e := range c.entries {
+		for _, phase := range c.Phases {
+			r := e.results[phase]
+			c.memory = append(c.memory, r.memory...)
+			for _, m := range r.remarks {
+				c.remarks = append(c.remarks, fmt.Sprintf("entry %d: %s", e.Number, m))
+			}
+		}
+	}
+	slices.Sort(c.memory)
+	c.memory = slices.Compact(c.memory)
 	slices.SortStableFunc(c.answer, func(x, y EntryScore) int {
 		at := func(s EntryScore) int {
 			if s.Place != nil {
@@ -540,7 +631,7 @@ func (b *Board) standing(c *classBoard, e *entryBoard) *standing {
 				if s.Status == Placed {
 					s.Status = Eliminated
 				}
-				s.Why = join(s.Why, "eliminated in "+phase+": "+r.out)
+				s.Why = join(s.Why, "in "+phase+": "+r.out)
 			}
 		case r.have:
 			if r.subst {
@@ -575,21 +666,13 @@ func (b *Board) standing(c *classBoard, e *entryBoard) *standing {
 		s.total = b.pr.round(s.total)
 	}
 	s.whole = s.whole && ok
+	s.Lines = b.totalLines(c, s)
 	if s.whole && (s.Status == Placed || s.Status == HorsConcours) {
 		t := b.pr.fixed(s.total)
 		s.Total = &t
 	}
-	switch s.Status {
-	case Retired, Withdrawn, Disqualified, Eliminated:
-		if e.Status != "" && e.Status != Placed {
-			in := ""
-			if e.InPhase != "" {
-				in = " in " + e.InPhase
-			}
-			if e.Why == "" {
-				s.Why = join(s.Status+in, s.Why)
-			}
-		}
+	if e.Status != "" && e.Status != Placed && e.Why == "" && e.InPhase != "" {
+		s.Why = join("in "+e.InPhase, s.Why)
 	}
 	return s
 }
@@ -609,6 +692,33 @@ func (b *Board) upTo(c *classBoard, e *entryBoard, s *standing, i int) number {
 		total = total.plus(b.marathon(e))
 	}
 	return total
+}
+
+// totalLines is the arithmetic of a total.
+func (b *Board) totalLines(c *classBoard, s *standing) []string {
+	if len(s.upTo) == 0 {
+		return []string{}
+	}
+	var parts []string
+	in := c.Phases[:len(s.upTo)]
+	marathon := slices.Contains(in, rules.Sections) && slices.Contains(in, rules.Hazards)
+	for _, phase := range in {
+		switch {
+		case !marathon || phase != rules.Sections && phase != rules.Hazards:
+			parts = append(parts, phase+" "+b.text(s.shown[phase]))
+		case phase == rules.Hazards:
+			parts = append(parts, "marathon "+b.text(s.shown[rules.Marathon]))
+		}
+	}
+	if len(parts) == 1 && b.pr.each {
+		return []string{parts[0]}
+	}
+	exact := s.upTo[len(s.upTo)-1]
+	line := strings.Join(parts, " + ") + " = " + b.pr.fixed(s.total)
+	if s.total.cmp(exact) != 0 {
+		line += " (exactly " + exact.String() + ")"
+	}
+	return []string{line}
 }
 
 func join(a, b string) string {

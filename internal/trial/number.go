@@ -1,6 +1,7 @@
 package trial
 
 import (
+	"cmp"
 	"math/bits"
 	"strconv"
 	"strings"
@@ -66,8 +67,13 @@ func (a number) reduced() number {
 }
 
 func (a number) plus(b number) number {
-	if a.d == b.d {
+	switch {
+	case a.d == b.d:
 		return number{add64(a.n, b.n), a.d}
+	case a.d%b.d == 0:
+		return number{add64(a.n, mul64(b.n, a.d/b.d)), a.d}
+	case b.d%a.d == 0:
+		return number{add64(mul64(a.n, b.d/a.d), b.n), b.d}
 	}
 	g := int64(gcd(uint64(a.d), uint64(b.d)))
 	return number{add64(mul64(a.n, b.d/g), mul64(b.n, a.d/g)), mul64(a.d/g, b.d)}.reduced()
@@ -85,16 +91,17 @@ func (a number) over(n int) number { return number{a.n, mul64(a.d, int64(n))}.re
 
 // cmp is below, at or above 0 as a is below, at or above b.
 func (a number) cmp(b number) int {
-	if a.d == b.d {
-		switch {
-		case a.n < b.n:
-			return -1
-		case a.n > b.n:
-			return 1
-		}
-		return 0
+	if a.sign() != b.sign() {
+		return a.sign() - b.sign()
 	}
-	return a.minus(b).sign()
+	// |a.n|·b.d against |b.n|·a.d, in 128 bits.
+	x, xLow := bits.Mul64(abs64(a.n), uint64(b.d))
+	y, yLow := bits.Mul64(abs64(b.n), uint64(a.d))
+	d := cmp.Or(cmp.Compare(x, y), cmp.Compare(xLow, yLow))
+	if a.n < 0 {
+		return -d
+	}
+	return d
 }
 
 func (a number) sign() int {
@@ -139,6 +146,9 @@ func (a number) round(places int, mode string) number {
 // decimals is how many places behind the point a needs; ok is false when no
 // number of places is enough.
 func (a number) decimals() (places int, ok bool) {
+	if a.d == 1 {
+		return 0, true
+	}
 	a = a.reduced()
 	twos, fives := 0, 0
 	d := a.d
@@ -153,36 +163,42 @@ func (a number) decimals() (places int, ok bool) {
 
 // fixed writes a with places behind the point, cut off: round it first.
 func (a number) fixed(places int) string {
-	neg := a.n < 0
-	if neg {
-		a.n = -a.n
-	}
 	var b [40]byte
-	out := b[:0]
-	if neg {
+	return string(a.appendFixed(b[:0], places))
+}
+
+func (a number) appendFixed(out []byte, places int) []byte {
+	if a.n < 0 {
+		a.n = -a.n
 		out = append(out, '-')
 	}
 	out = strconv.AppendInt(out, a.n/a.d, 10)
-	rest := uint64(a.n % a.d)
-	if places > 0 {
-		out = append(out, '.')
+	if places == 0 {
+		return out
 	}
+	rest := uint64(a.n % a.d)
+	out = append(out, '.')
 	for range places {
 		hi, lo := bits.Mul64(rest, 10)
 		q, r := bits.Div64(hi, lo, uint64(a.d))
 		out = append(out, byte('0'+q))
 		rest = r
 	}
-	return string(out)
+	return out
 }
 
 // String writes a in full where it has an end; else four places and a sign that
 // it goes on.
 func (a number) String() string {
+	var b [40]byte
+	return string(a.append(b[:0]))
+}
+
+func (a number) append(out []byte) []byte {
 	if places, ok := a.decimals(); ok {
-		return a.fixed(places)
+		return a.appendFixed(out, places)
 	}
-	return a.fixed(4) + "…"
+	return append(a.appendFixed(out, 4), "…"...)
 }
 
 // Bounds of what is read from sheets.
@@ -193,24 +209,51 @@ const (
 
 // parse reads a plain decimal number of the size scores may have; wrong says
 // what is wrong with it.
-func parse(s string) (n number, wrong string) {
-	if strings.ContainsRune(s, ',') {
-		return number{}, "there is a comma in the number"
+func parse(s string) (number, string) {
+	n, d := int64(0), int64(1)
+	before, behind, pointed := 0, 0, false
+	for i := range len(s) {
+		c := s[i]
+		switch {
+		case c == '.' && !pointed && i > 0:
+			pointed = true
+		case c < '0' || c > '9':
+			return number{}, notPlain(s)
+		case !pointed:
+			if n = 10*n + int64(c-'0'); n > 0 {
+				before++
+			}
+			if before > maxWhole {
+				return number{}, "the number is too large"
+			}
+		default:
+			behind++
+			if behind > maxPlaces && c != '0' {
+				return number{}, "it has more than three places behind the point"
+			}
+			if behind <= maxPlaces {
+				n, d = 10*n+int64(c-'0'), 10*d
+			}
+		}
 	}
-	if strings.ContainsRune(s, ':') {
-		return number{}, "minutes stand in the number"
+	if s == "" || pointed && behind == 0 || behind > 20 {
+		return number{}, notPlain(s)
 	}
-	whole, part, pointed := strings.Cut(s, ".")
-	if whole == "" || pointed && part == "" || strings.Trim(whole, "0123456789") != "" || strings.Trim(part, "0123456789") != "" {
-		return number{}, "it is no plain decimal number"
+	for d > 1 && n%10 == 0 {
+		n, d = n/10, d/10
 	}
-	if len(strings.TrimLeft(whole, "0")) > maxWhole {
-		return number{}, "the number is too large"
+	return number{n, d}, ""
+}
+
+// notPlain says what is wrong with a text that is no plain decimal number.
+func notPlain(s string) string {
+	switch {
+	case strings.ContainsRune(s, ','):
+		return "there is a comma in the number"
+	case strings.ContainsRune(s, ':'):
+		return "minutes stand in the number"
 	}
-	if len(strings.TrimRight(part, "0")) > maxPlaces {
-		return number{}, "it has more than three places behind the point"
-	}
-	return decimal(whole, part), ""
+	return "it is no plain decimal number"
 }
 
 // decimal is the number with these digits before and behind the point.

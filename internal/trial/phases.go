@@ -10,12 +10,12 @@ import (
 
 // run is what a phase is scored from.
 type run struct {
-	pr      *prices
-	class   *Class
-	letters []string // in play in hazards
-	test    func(id string) *Test
-	course  func(id string) *Course
-	sheets  []*Sheet // those that count, in the order of courses and judges
+	pr     *prices
+	class  *Class
+	test   func(id string) *Test
+	course func(id string) *Course
+	judge  func(drive string) gates.Verdict // of a hazard, for this class
+	sheets []*Sheet                         // those that count, in the order of courses and judges
 }
 
 // value parses a text that Validate has let through.
@@ -27,19 +27,18 @@ func value(s string) number {
 // sum writes "a + b = c"; one number stands alone.
 func sum(all []number) (number, string) {
 	total := whole(0)
-	var b strings.Builder
+	b := make([]byte, 0, 10*len(all)+16)
 	for i, n := range all {
 		if i > 0 {
-			b.WriteString(" + ")
+			b = append(b, " + "...)
 		}
-		b.WriteString(n.fixed(2 + extra(n)))
+		b = n.appendFixed(b, 2+extra(n))
 		total = total.plus(n)
 	}
 	if len(all) != 1 {
-		b.WriteString(" = ")
-		b.WriteString(total.fixed(2 + extra(total)))
+		b = total.appendFixed(append(b, " = "...), 2+extra(total))
 	}
-	return total, b.String()
+	return total, string(b)
 }
 
 // extra is how many places beyond hundredths a time has.
@@ -102,10 +101,9 @@ func (u *run) dressage() *result {
 		left = left.times(f)
 		line += ", × " + f.String() + " = " + left.String()
 	}
-	r.value = r.value.plus(left)
-	r.say(line)
-	if !fromMarks {
-		r.value = r.value.plus(errors)
+	r.add(left, line)
+	if !fromMarks && errors.sign() > 0 {
+		r.count(errors)
 		r.faults = errors
 	}
 	r.lines = append(r.lines, names...)
@@ -196,27 +194,26 @@ func (u *run) marks(r *result, s *Sheet, t *Test) (number, string) {
 		r.say("judge " + s.Judge + ": a mark is missing; the mean of the others is " + mean.String() + ", so " + sub.String() + " stands in its place")
 	}
 	total := whole(0)
-	var b strings.Builder
-	for i := range all {
-		m := all[i]
+	b := make([]byte, 0, 8*len(all))
+	for i, m := range all {
 		if m.d == 0 {
 			m = sub
 		}
 		if i > 0 {
-			b.WriteString(" + ")
+			b = append(b, " + "...)
 		}
-		b.WriteString(m.String())
+		b = m.append(b)
 		if all[i].d == 0 {
-			b.WriteString(" (substituted)")
+			b = append(b, " (substituted)"...)
 		}
 		if i < len(t.Movements) && t.Movements[i].Times > 1 {
-			b.WriteString("×" + itoa(t.Movements[i].Times))
-			m = m.times(whole(t.Movements[i].Times))
+			b = append(append(b, "×"...), itoa(t.Movements[i].Times)...)
+			m.n *= int64(t.Movements[i].Times)
 		}
 		total = total.plus(m)
 	}
-	b.WriteString(" = " + total.String())
-	return total, b.String()
+	b = total.append(append(b, " = "...))
+	return total, string(b)
 }
 
 // noMark reports whether the judge left the box empty.
@@ -298,6 +295,7 @@ func (u *run) hazards() *result {
 		lines = append(lines, pr.remember(r, clock(total)+" × "+factor.String()+" = "+pr.rounded(cost), "hazard.seconds_factor"))
 	}
 	r.value = r.value.plus(cost)
+	r.parts = append([]number{cost}, r.parts...)
 	r.lines = append(lines, r.lines...)
 	return r
 }
@@ -307,8 +305,7 @@ func (u *run) gates(r *result, prefix string, s *Sheet) {
 	written := s.Faults["course_error"]
 	errors := written
 	if s.Gates != "" {
-		passes, _ := gates.Parse(s.Gates)
-		v := gates.Judge(passes, u.letters, u.pr.judge)
+		v := u.judge(s.Gates)
 		if v.Verdict == gates.Eliminated {
 			why := strings.TrimSuffix(strings.TrimPrefix(v.Why, "Eliminated: "), ".")
 			r.end(prefix+why, prefix+s.Gates+": "+v.Why)
@@ -425,7 +422,7 @@ func (u *run) cones() *result {
 		if each.cmp(whole(1)) != 0 {
 			r.say(r.value.String() + " × " + each.String() + " s = " + asSeconds.String() + " s")
 		}
-		r.value = r.time.plus(asSeconds)
+		r.value, r.parts = r.time.plus(asSeconds), nil
 		r.say("time " + clock(r.time) + " + faults " + asSeconds.String() + " s = " + r.value.String() + " s")
 	}
 	return r
@@ -700,6 +697,7 @@ func (u *run) timedRun(r *result, prefix string, s *Sheet) {
 		if r.value.cmp(before) != 0 {
 			r.say(prefix + clock(t) + " + " + r.value.minus(before).String() + " s = " + clock(r.value))
 		}
+		r.parts = nil
 		return
 	}
 	if limit := c.LimitS; limit != "" && t.cmp(value(limit)) > 0 {

@@ -38,27 +38,48 @@ func (b *Board) rank(c *classBoard, all []*standing) {
 	}
 	places(in, func(x, y *standing) int { d, _ := decided(x, y); return d }, func(s *standing, place int) { p := place; s.Place = &p })
 	key := b.tieKey(c)
-	for _, s := range in {
-		// What broke the tie, against the nearest of those level on the total.
-		var with []string
-		how := ""
-		for _, o := range in {
-			if o == s || c.better(o.total, s.total) != 0 {
+	slices.SortStableFunc(in, func(x, y *standing) int { return c.better(x.total, y.total) })
+	for from := 0; from < len(in); {
+		to := from + 1
+		for to < len(in) && in[to].total.cmp(in[from].total) == 0 {
+			to++
+		}
+		if to-from > 1 {
+			b.sayTies(c, in[from:to], order, key)
+		}
+		from = to
+	}
+}
+
+// sayTies says of entries level on the total what broke the tie, or that it
+// stands.
+func (b *Board) sayTies(c *classBoard, level []*standing, order []string, key string) {
+	for _, s := range level {
+		var with, how []string
+		for _, o := range level {
+			if o == s {
 				continue
 			}
-			with = append(with, itoa(o.Number))
+			if len(with) < 6 {
+				with = append(with, itoa(o.Number))
+			}
 			d, by := b.tie(s, o, order)
 			if d == 0 {
 				by = "shared place"
 			}
-			if !strings.Contains(how, by) {
-				how = join(how, by)
+			if !slices.Contains(how, by) && len(how) < 6 {
+				how = append(how, by)
 			}
 		}
-		if len(with) > 0 {
-			t := "level with " + strings.Join(with, ", ") + " on " + b.pr.fixed(s.total) + ": " + how + " (" + key + ")"
-			s.Tie = &t
+		if len(level) > len(with)+1 {
+			with = append(with, "…")
 		}
+		t := "level with " + strings.Join(with, ", ") + " on " + b.pr.fixed(s.total) + ": " + strings.Join(how, "; ") + " (" + key + ")"
+		if b.pr.p.Get(key).Confidence == rules.FromMemory {
+			c.memory = append(c.memory, key)
+			t += fromMemory
+		}
+		s.Tie = &t
 	}
 }
 
@@ -77,12 +98,7 @@ func (c *classBoard) better(x, y number) int {
 // much further.
 func places(in []*standing, compare func(x, y *standing) int, give func(*standing, int)) {
 	sorted := slices.Clone(in)
-	slices.SortStableFunc(sorted, func(x, y *standing) int {
-		if d := compare(x, y); d != 0 {
-			return d
-		}
-		return x.Number - y.Number
-	})
+	slices.SortStableFunc(sorted, compare)
 	place := 1
 	for i, s := range sorted {
 		if i > 0 && compare(sorted[i-1], s) != 0 {

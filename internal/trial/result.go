@@ -2,13 +2,14 @@ package trial
 
 // result is what one entry's phase comes to.
 type result struct {
-	have    bool   // something was written down
-	missing []Need // sheets that are expected and not there
-	value   number // exact
-	shown   number // rounded as the profile says
-	time    number // s; for ties
-	faults  number // without the time; for ties
-	sectB   number // section B and the hazards, exact; for ties of a marathon
+	have    bool     // something was written down
+	missing []Need   // sheets that are expected and not there
+	value   number   // exact
+	shown   number   // rounded as the profile says
+	time    number   // s; for ties
+	faults  number   // without the time; for ties
+	sectB   number   // section B and the hazards, exact; for ties of a marathon
+	parts   []number // what value is the sum of
 	lines   []string
 	out     string   // why it was eliminated; "" not
 	subst   bool     // the shown score stands in the place of an elimination
@@ -24,8 +25,14 @@ func newResult() *result {
 
 // add counts an amount with its line.
 func (r *result) add(n number, line string) {
-	r.value = r.value.plus(n)
+	r.count(n)
 	r.lines = append(r.lines, line)
+}
+
+// count counts an amount whose line stands already.
+func (r *result) count(n number) {
+	r.value = r.value.plus(n)
+	r.parts = append(r.parts, n)
 }
 
 // say adds a line that counts nothing.

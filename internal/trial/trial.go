@@ -1,6 +1,7 @@
 package trial
 
 import (
+	"maps"
 	"slices"
 	"strconv"
 
@@ -100,25 +101,33 @@ type Course struct {
 // Sheet is one paper of one run: what a judge and a timer wrote. All sheets have
 // Phase and Entry; the rest is by phase. Numbers are the texts on the paper.
 type Sheet struct {
-	ID       string // may be left out of a file; see NameSheets
-	Replaces string // the ID of the sheet this one corrects
-	Phase    string
-	Entry    int
-	Test     string // dressage
-	Judge    string // dressage, judged
-	Course   string // hazards, sections, cones, timed
-	Class    string // judged
-	Marks    []string
-	Gates    string
-	Seconds  string
-	Stops    []string // seconds a watch ran on while the bell had stopped the course
-	Knocked  []string // cones: obstacles and parts, such as "3", "7b"
-	Faults   map[string]int
-	Parts    map[string]string // judged
-	Cleared  int               // fault and out: obstacles clear before the first fault or the bell
-	Extra    string            // fault and out: the one more: clear, missed, not driven
-	Driven   []string          // choice by points: obstacles clear, in the order driven
-	Out      string            // the judge eliminated: why; "" not
+	ID       string            `json:"id,omitempty"`       // may be left out of a file; see NameSheets
+	Replaces string            `json:"replaces,omitempty"` // the ID of the sheet this one corrects
+	Phase    string            `json:"phase"`
+	Entry    int               `json:"entry"`
+	Test     string            `json:"test,omitempty"`   // dressage
+	Judge    string            `json:"judge,omitempty"`  // dressage, judged
+	Course   string            `json:"course,omitempty"` // hazards, sections, cones, timed
+	Class    string            `json:"class,omitempty"`  // judged
+	Marks    []string          `json:"marks,omitempty"`
+	Gates    string            `json:"gates,omitempty"`
+	Seconds  string            `json:"seconds,omitempty"`
+	Stops    []string          `json:"stops,omitempty"`   // seconds a watch ran on while the bell had stopped the course
+	Knocked  []string          `json:"knocked,omitempty"` // cones: obstacles and parts, such as "3", "7b"
+	Faults   map[string]int    `json:"faults,omitempty"`
+	Parts    map[string]string `json:"parts,omitempty"`   // judged
+	Cleared  int               `json:"cleared,omitempty"` // fault and out: obstacles clear before the first fault or the bell
+	Extra    string            `json:"extra,omitempty"`   // fault and out: the one more: clear, missed, not driven
+	Driven   []string          `json:"driven,omitempty"`  // choice by points: obstacles clear, in the order driven
+	Out      string            `json:"out,omitempty"`     // the judge eliminated: why; "" not
+}
+
+// clone copies a sheet with all it holds.
+func (s *Sheet) clone() Sheet {
+	c := *s
+	c.Marks, c.Stops, c.Knocked, c.Driven = slices.Clone(s.Marks), slices.Clone(s.Stops), slices.Clone(s.Knocked), slices.Clone(s.Driven)
+	c.Faults, c.Parts = maps.Clone(s.Faults), maps.Clone(s.Parts)
+	return c
 }
 
 // Extras of a fault-and-out round.
