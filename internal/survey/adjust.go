@@ -18,6 +18,9 @@ const (
 	hardlyChecked = 0.1
 	// unseen is the redundancy that rounding makes of none.
 	unseen = 1e-8
+	// rounding is the least s0 that tau divides by: a hundred-thousandth of σ is no
+	// scatter of tapes but of the last digits.
+	rounding = 1e-5
 	// noFixAt takes a point for not fixed when its standard ellipse, by the given
 	// σ, is longer than this many times the largest σ: two arcs that cross flatter
 	// than 2.7° are one line on the ground.
@@ -374,7 +377,10 @@ func (s *seen) fix(i int, q *mat.SymDense, by float64, spare int) Fix {
 	if spare > 0 {
 		k = ellipseFound(spare)
 	}
-	f.SX, f.SY, f.Moved = number(math.Sqrt(xx)), number(math.Sqrt(yy)), number(s.at[i].Dist(s.start[i]))
+	f.SX, f.SY = number(math.Sqrt(xx)), number(math.Sqrt(yy))
+	if !s.n.alone {
+		f.Moved = number(s.at[i].Dist(s.start[i]))
+	}
 	f.Ellipse = &Ellipse{A: k * a, B: k * b, Bearing: bearing, Share: ellipseShare, Standard: Axes{a, b}}
 	return f
 }
@@ -401,8 +407,8 @@ func (s *seen) checks(q *mat.SymDense, by float64, spare int, level float64) []T
 			if share > unseen {
 				w := v / (r.sigma * math.Sqrt(share))
 				c.W = number(w)
-				if spare > 0 && by > 0 {
-					c.Tau = number(w / by)
+				if spare > 0 {
+					c.Tau = number(w / math.Max(by, rounding))
 				}
 				c.Findable = number(delta * r.sigma / math.Sqrt(share))
 				c.Likely = number(-v / share)

@@ -14,13 +14,13 @@ type Adjustment struct {
 	Level    float64  `json:"level"`             // of the tests, for the network as a whole
 	WLimit   float64  `json:"w_limit"`           // |w| beyond it is suspect
 	TauLimit *float64 `json:"tau_limit"`         // |tau| beyond it is suspect; null with fewer than two spare tapes
-	Suspects []Tape   `json:"suspects"`          // every tape that alone would explain it, likeliest first
+	Suspects []Check  `json:"suspects"`          // tapes that alone would explain it, likeliest first; empty when none is suspect
 	NoFix    []string `json:"no_fix,omitempty"`  // points the tapes do not fix, in the order given
 	Settled  bool     `json:"settled"`           // false: the steps came to no rest; look for a gross slip
 	Removed  []Check  `json:"removed,omitempty"` // by Snoop: tapes taken out one after the other
 }
 
-// Check is a tape that was taken out, and the error it likely has.
+// Check is a tape that is suspect or was taken out, and the error it likely has.
 type Check struct {
 	From   string   `json:"from"`
 	To     string   `json:"to"`
@@ -34,7 +34,7 @@ type Fix struct {
 	Y       float64  `json:"y"`
 	SX      *float64 `json:"sx_m"`
 	SY      *float64 `json:"sy_m"`
-	Moved   *float64 `json:"moved_m"` // from where the plan wants it
+	Moved   *float64 `json:"moved_m"` // from where the plan wants it; null when there is no plan
 	Ellipse *Ellipse `json:"ellipse"`
 	NoFix   bool     `json:"no_fix,omitempty"` // x and y are the start values
 }

@@ -1,6 +1,7 @@
 package survey
 
 import (
+	"cmp"
 	"math"
 	"slices"
 )
@@ -9,7 +10,7 @@ import (
 func (a *Adjustment) judge(sum float64) {
 	alpha := a.Level / float64(len(a.Tapes))
 	a.WLimit = normalLimit(alpha)
-	a.Suspects = []Tape{}
+	a.Suspects = []Check{}
 	limit := tauLimit(alpha, a.SpareTapes)
 	if !math.IsInf(limit, 1) {
 		a.TauLimit = number(limit)
@@ -28,15 +29,8 @@ func (a *Adjustment) judge(sum float64) {
 		return
 	}
 	w := func(i int) float64 { return math.Abs(*a.Tapes[i].W) }
-	slices.SortStableFunc(order, func(i, k int) int {
-		switch {
-		case w(i) > w(k):
-			return -1
-		case w(i) < w(k):
-			return 1
-		}
-		return 0
-	})
+	// Equal ones, which rounding alone parts, stay in the order given.
+	slices.SortStableFunc(order, func(i, k int) int { return cmp.Compare(math.Round(1e6*w(k)), math.Round(1e6*w(i))) })
 	// Each explanation "tape i alone is wrong" takes w² off the sum of squares;
 	// what is then left tells the scatter.
 	first := order[0]
@@ -58,7 +52,7 @@ func (a *Adjustment) judge(sum float64) {
 		}
 		held += weight[k]
 		c := a.Tapes[i]
-		a.Suspects = append(a.Suspects, Tape{From: c.From, To: c.To, M: c.M})
+		a.Suspects = append(a.Suspects, Check{c.From, c.To, c.Likely})
 	}
 	if len(a.Suspects) == 1 && a.SpareTapes > 1 && a.Tapes[first].Redundancy >= hardlyChecked {
 		a.Suspect.Named, a.Suspect.Tape = true, first

@@ -41,6 +41,7 @@ type Network struct {
 	Tapes  []Tape
 	Sigma  float64 // standard deviation of a tape that names none, m
 	Free   bool    // least squares of all moves where nothing holds the network
+	alone  bool    // the start values are made of the tapes and mean nothing
 }
 
 // sigma is a tape's standard deviation.
