@@ -36,6 +36,7 @@ type commands struct {
 	Rules   rulesCommands  `cmd:"" help:"Rule profiles: list them, show every value with its source, check your own."`
 	Serve   serveCommand   `cmd:"" help:"Serve the pages: the drawing, the turnouts, the papers."`
 	Sheets  sheetsCommand  `cmd:"" help:"Draw a paper to be printed: for drivers, for a clinic, for builders."`
+	Survey  surveyCommands `cmd:"" help:"Set a layout out with tapes, and take back what was built."`
 	Trial   trialCommands  `cmd:"" help:"Score a driving day."`
 	Version versionCommand `cmd:"" help:"Say which edition of Terret this is."`
 }
@@ -53,6 +54,11 @@ type rulesCommands struct {
 	Check rulesCheckCommand `cmd:"" help:"Read a profile of your own and say what it changes."`
 	List  rulesListCommand  `cmd:"" help:"The rule profiles there are."`
 	Show  rulesShowCommand  `cmd:"" help:"Every value of a profile with its source."`
+}
+
+type surveyCommands struct {
+	Adjust surveyAdjustCommand `cmd:"" help:"Where taped points really stand, and which tape is wrong."`
+	Stakes surveyStakesCommand `cmd:"" help:"Two tapes, offset and check for every point, in working order."`
 }
 
 type trialCommands struct {
