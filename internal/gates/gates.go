@@ -267,13 +267,33 @@ type Verdict struct {
 	Through   string  `json:"through"`   // the last letter in play
 	Why       string  `json:"why"`       // the verdict in words
 	Steps     []Step  `json:"steps"`     // one for each pass that was written; never nil
+	Boards    []Board `json:"boards"`    // how every gate stood after each of Steps; never nil
+}
+
+// Board is how every gate stands at one moment: In, the letters in play in their
+// order, Out.
+type Board []Shown
+
+// Shown is one gate on a board.
+type Shown struct {
+	Gate string   `json:"gate"`
+	Is   Standing `json:"is"`
+}
+
+// Board is how every gate stands at this moment.
+func (s State) Board() Board {
+	b := make(Board, len(s.order))
+	for i, g := range s.order {
+		b[i] = Shown{g, s.Standing(g)}
+	}
+	return b
 }
 
 // Judge rules on a whole drive through letters in their order. In first and Out
 // last are understood when passes do not begin and end with them.
 func Judge(passes []Pass, letters []string, r Rules) Verdict {
 	s := Start(letters, r)
-	v := Verdict{Rules: r.Profile, Steps: []Step{}}
+	v := Verdict{Rules: r.Profile, Steps: []Step{}, Boards: []Board{}}
 	if n := len(letters); n > 0 {
 		v.Through = letters[n-1]
 	}
@@ -284,6 +304,7 @@ func Judge(passes []Pass, letters []string, r Rules) Verdict {
 	for _, p := range passes {
 		s, step = s.Pass(p)
 		v.Steps = append(v.Steps, step)
+		v.Boards = append(v.Boards, s.Board())
 	}
 	if !s.Over() {
 		s, _ = s.Pass(Pass{Gate: Out})

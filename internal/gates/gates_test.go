@@ -70,6 +70,73 @@ func TestCases(t *testing.T) {
 	}
 }
 
+// The ten common cases under every built-in profile: they agree but for what
+// their values say, which is In after the start and what an error costs.
+func TestCasesUnderEveryProfile(t *testing.T) {
+	for _, name := range rules.Names() {
+		p, err := rules.Load(name)
+		if err != nil {
+			t.Fatal(err)
+		}
+		r := gates.RulesOf(p)
+		each := p.Get(rules.CorrectedError).Value
+		again := map[string]struct {
+			verdict string
+			errors  int
+		}{rules.Free: {gates.Clean, 0}, rules.Error: {gates.Corrected, 1}, rules.Eliminated: {gates.Eliminated, 1}}[r.InAgain]
+		for _, c := range []struct {
+			drive, through, verdict string
+			errors                  int
+		}{
+			{"A B C D E", "E", gates.Clean, 0},
+			{"A B B C D E", "E", gates.Clean, 0},
+			{"A B A< C D E", "E", gates.Clean, 0},
+			{"A C B C D E", "E", gates.Corrected, 1},
+			{"A B D C D E", "E", gates.Corrected, 1},
+			{"A B C< C D E", "E", gates.Corrected, 1},
+			{"A B D E", "E", gates.Eliminated, 1},
+			{"A B C D out E", "E", gates.Eliminated, 1},
+			{"A B D C", "C", gates.Clean, 0},
+			// Each of In twice more is one error where In is none to be passed: the
+			// first opens it, and all is neutral until B puts it right.
+			{"in A in< in B C D E out", "E", again.verdict, again.errors},
+		} {
+			v := judge(t, c.drive, c.through, r)
+			want := map[int]string{0: "0", 1: each}[c.errors]
+			if v.Verdict != c.verdict || v.Errors != c.errors || v.Rules != name || c.verdict != gates.Eliminated && *v.Penalties != want {
+				t.Errorf("%s: %s: %s with %d errors, want %s with %d", name, c.drive, v.Verdict, v.Errors, c.verdict, c.errors)
+			}
+			if len(v.Boards) != len(v.Steps) {
+				t.Errorf("%s: %s: %d boards for %d gates", name, c.drive, len(v.Boards), len(v.Steps))
+			}
+		}
+	}
+}
+
+// The board after each gate of the book's own example (KNHS 458.2b): after the
+// error all that is not driven is neutral, C alone is due; C puts it right.
+func TestBoards(t *testing.T) {
+	v := judge(t, "A B D C D", "D", threePhase(t))
+	var got []string
+	for _, b := range v.Boards {
+		line := ""
+		for _, g := range b {
+			line += g.Gate + " " + string(g.Is) + " "
+		}
+		got = append(got, strings.TrimSpace(line))
+	}
+	want := []string{
+		"in dead A dead B due C live D live out live",
+		"in dead A dead B dead C due D live out live",
+		"in dead A dead B dead C due D neutral out live",
+		"in dead A dead B dead C dead D due out live",
+		"in dead A dead B dead C dead D dead out due",
+	}
+	if diff := cmp.Diff(want, got); diff != "" {
+		t.Errorf("(-want +got):\n%s", diff)
+	}
+}
+
 // What a hurried judge meets and no table of ten cases holds.
 func TestSubtle(t *testing.T) {
 	r := threePhase(t)
