@@ -38,6 +38,7 @@ type commands struct {
 	Sheets  sheetsCommand  `cmd:"" help:"Draw a paper to be printed: for drivers, for a clinic, for builders."`
 	Survey  surveyCommands `cmd:"" help:"Set a layout out with tapes, and take back what was built."`
 	Trial   trialCommands  `cmd:"" help:"Score a driving day."`
+	Turnout turnoutCommands `cmd:"" help:"Look a turnout over: checks with their arithmetic, the check card."`
 	Version versionCommand `cmd:"" help:"Say which edition of Terret this is."`
 }
 

@@ -37,18 +37,19 @@ type section struct {
 var sections = []section{
 	{name: "measured", facts: []fact{{"by", text}, {"on", text}}},
 	{name: "guessed", plain: true},
-	{name: "horses", many: true, open: true, facts: []fact{{"name", text}, {"height_cm", number}, {"weight", number}, {"shoulder_point_height", number}, {"shoed", anything}}},
-	{name: "fit", open: true, facts: []fact{{"tip_past_shoulder_point", number}, {"tip_height", number}, {"shaft_angle", number}}},
+	{name: "horses", many: true, open: true, facts: []fact{{"name", text}, {"height_cm", number}, {"weight", number}, {"shoulder_point_height", number}, {"shoed", anything}, {"girth_cm", number}, {"length_cm", number}}},
+	{name: "fit", open: true, facts: []fact{{"tip_past_shoulder_point", number}, {"tip_height", number}, {"shaft_angle", number}, {"tugs", number}, {"draught_height", number}, {"hook_height", number}, {"traces", number}}},
 	{name: "loads", many: true, facts: []fact{{"what", text}, {"weight", number}, {"from_axle", number}, {"height", number}}},
 	{name: "pole", facts: []fact{{"end_height", number}, {"straps", anything}}},
 	{name: "whip", facts: []fact{{"stick", number}, {"thong", number}, {"hand_to_near_shoulder", number}}},
 	{name: "wheels", facts: []fact{
 		{"nut_mm", number}, {"recessed", flag}, {"wrench_mm", number}, {"wrench_reaches_recess", flag},
-		{"left_hand_thread", anything}, {"washers", anything}, {"tyre", anything}, {"tyre_made", anything},
+		{"left_hand_thread", anything}, {"washers", anything}, {"tyre", anything}, {"tyre_made", anything}, {"radius", number}, {"brake", flag},
 	}},
+	{name: "harness", facts: []fact{{"collar", text}, {"trace_width_mm", number}, {"rein_width_mm", number}}},
 	{name: "spares", plain: true},
 	{name: "dress", plain: true},
-	{name: "care", many: true, facts: []fact{{"item", text}, {"done", anything}, {"every_months", number}, {"every_km", number}}},
+	{name: "care", many: true, facts: []fact{{"item", text}, {"done", anything}, {"every_months", number}, {"every_km", number}, {"km_since", number}, {"wet_since", flag}}},
 }
 
 func sectionNames() []string {
