@@ -238,8 +238,9 @@ func (s *seen) steps() (q *mat.SymDense, done, again bool) {
 	if s.count == 0 {
 		return nil, true, false
 	}
+	var e *normals
 	for range maxSteps {
-		e := s.equations(s.at)
+		e = s.equations(s.at)
 		if !e.factor() {
 			s.drop(e)
 			return nil, false, true
@@ -261,13 +262,14 @@ func (s *seen) steps() (q *mat.SymDense, done, again bool) {
 			break
 		}
 	}
-	e := s.equations(s.at)
-	if datum := s.motions(s.at); datum != nil { // the spread is about where it came to rest
+	// The last equations are of where it came to rest, but for a step too small to
+	// count; a free network's spread is about there, not about its start.
+	if datum := s.motions(s.at); datum != nil {
 		e = gather(s.count, s.rows(s.at), datum, make([]float64, len(datum)))
-	}
-	if !e.factor() {
-		s.drop(e)
-		return nil, false, true
+		if !e.factor() {
+			s.drop(e)
+			return nil, false, true
+		}
 	}
 	q = e.inverse()
 	most := 0.

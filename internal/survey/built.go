@@ -209,6 +209,10 @@ func (l *StakeList) Checks(second bool) *Network {
 	}
 	for i := range l.Stakes {
 		s := &l.Stakes[i]
+		if s.peg { // held with it, under its own name
+			n.Fixed = append(n.Fixed, Point{s.ID, s.at})
+			continue
+		}
 		n.Points = append(n.Points, Point{s.ID, s.at})
 		for _, k := range []int{s.from, s.to} {
 			n.Tapes = append(n.Tapes, Tape{From: l.Pegs[k].Name, To: s.ID, M: l.Pegs[k].At.Dist(s.at)})
@@ -223,14 +227,18 @@ func (l *StakeList) Checks(second bool) *Network {
 	return n
 }
 
-// Places are a stake list's pegs and points, for [List.On]. A point is there
-// under each of its names that the tapes use.
+// Places are a stake list's pegs and points, for [List.On]. A point that a peg
+// stands on is held like the peg.
 func (l *StakeList) Places() (pegs, points []Point) {
 	for _, p := range l.Pegs {
 		pegs = append(pegs, Point{p.Name, p.At})
 	}
 	for i := range l.Stakes {
-		points = append(points, Point{l.Stakes[i].ID, l.Stakes[i].at})
+		if s := &l.Stakes[i]; s.peg {
+			pegs = append(pegs, Point{s.ID, s.at})
+		} else {
+			points = append(points, Point{s.ID, s.at})
+		}
 	}
 	return pegs, points
 }

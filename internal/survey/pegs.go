@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 	"strconv"
+	"strings"
 
 	"terret/internal/geom"
 	"terret/internal/plan"
@@ -81,7 +82,7 @@ func spots(p *plan.Plan, l *layout) []spot {
 		e := outline.Edge(i)
 		for m := step; m < e.Len()-sideStep/2; m += step {
 			j := (i + 1) % n
-			out = append(out, spot{e.A.Along(e.B.Sub(e.A).Unit(), m), fmt.Sprintf("%s m from %s, along the side to %s", whole(m), name(i), place(outline[j])), false})
+			out = append(out, spot{e.A.Along(e.B.Sub(e.A).Unit(), m), fmt.Sprintf("%s m from %s, along the side to %s", whole(m), name(i), strings.TrimPrefix(name(j), "the corner of the ground at ")), false})
 		}
 	}
 	return out
@@ -177,6 +178,9 @@ func propose(p *plan.Plan, l *layout, tape float64) []Peg {
 	}
 	pegs := []Peg{{"P", all[bi].at, all[bi].what}, {"Q", all[bk].at, all[bk].what}}
 	pegs[1].Why += "; " + best.says(tried, tape)
+	if l.arena != nil {
+		pegs[1].Why += fmt.Sprintf("; the arena will lie where these two put it: first P, then Q %.2f m from it", pegs[0].At.Dist(pegs[1].At))
+	}
 	return append(pegs, further(all, pegs, l.sites, tape)...)
 }
 
@@ -216,7 +220,7 @@ func further(all []spot, pegs []Peg, sites []Site, tape float64) []Peg {
 	have := []geom.Vec{pegs[0].At, pegs[1].At}
 	var more []Peg
 	add := func(s spot, served int) {
-		more = append(more, Peg{string(rune('R' + len(more))), s.at, fmt.Sprintf("%s; gives %s more a good fix within the tape", s.what, points(served))})
+		more = append(more, Peg{string(rune('R' + len(more))), s.at, fmt.Sprintf("%s (%.2f m from P, %.2f m from Q); gives %s more a good fix within the tape", s.what, s.at.Dist(pegs[0].At), s.at.Dist(pegs[1].At), points(served))})
 		have = append(have, s.at)
 		left := wanting[:0]
 		for _, w := range wanting {

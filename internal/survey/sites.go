@@ -33,7 +33,7 @@ type Target struct {
 
 // Site is one place to be found on the ground.
 type Site struct {
-	ID   string   // "A.right", "7.left", "6a.cone", "p1", "r1.1", "corner.AK", "K"
+	ID   string   // "A.right", "7.left", "6a.cone", "p1", "r1.1", "corner.AK", "letter.K"
 	Also []string // other points of the plan at this place
 	What string   // "red marker", "white cone", "post", …
 	At   geom.Vec
@@ -78,7 +78,7 @@ func sites(p *plan.Plan, t Target) (*layout, error) {
 		}
 		for _, c := range l.arena.Letters {
 			if c.Side != "centre line" {
-				l.put(c.Letter, "letter", geom.Vec{X: c.X, Y: c.Y})
+				l.put("letter."+c.Letter, "letter", geom.Vec{X: c.X, Y: c.Y}) // P and R alone are pegs
 			}
 		}
 		return l, nil

@@ -25,7 +25,8 @@ const printStep = 0.01
 // order of the list. Last the two walk it once more together and tape the check
 // of each point to one that was set before it. So the way from point to point is
 // walked three times, and it is made as short as can be found. Points that need
-// other pegs than P and Q come after the rest, pair of pegs by pair of pegs.
+// other pegs than P and Q come after the rest, pair of pegs by pair of pegs;
+// points that a peg stands on come first.
 type StakeList struct {
 	What     string     `json:"what"` // the layout's name
 	Pegs     []Peg      `json:"pegs"`
@@ -43,7 +44,7 @@ type StakeList struct {
 type Stake struct {
 	Order    int                `json:"order"` // from 1
 	ID       string             `json:"id"`
-	Also     []string           `json:"also,omitempty"` // other points of the plan at the same place
+	Also     []string           `json:"also,omitempty"` // other points of the plan at the same place, or the peg that is there
 	What     string             `json:"what"`           // "red cone", "post", …
 	X        float64            `json:"x"`
 	Y        float64            `json:"y"`
@@ -55,12 +56,13 @@ type Stake struct {
 	Weak     bool               `json:"weak"`       // flatter than 30°
 	Beyond   bool               `json:"beyond_tape,omitempty"`
 	Instead  *Instead           `json:"instead,omitempty"` // better pegs than P and Q for this point
-	Check    *StakeCheck        `json:"check"`             // null for the first: nothing has been set
+	Check    *StakeCheck        `json:"check"`             // null for the first: nothing has been set; and at a peg
 	Second   *StakeCheck        `json:"second_check"`      // with it a slip can be named, not only seen; null for the first two
-	Sure     *StakeEllipse      `json:"ellipse"`           // null where the arcs cross flatter than 20°
+	Sure     *StakeEllipse      `json:"ellipse"`           // null where the arcs cross flatter than 20°, and at a peg
 	at       geom.Vec
 	from, to int // the pegs that fix it
 	fix      float64
+	peg      bool // a peg stands on it
 }
 
 // Instead is a fix from other pegs than P and Q.
@@ -144,14 +146,21 @@ func Stakes(q Question) (*StakeList, error) {
 		lay.arena.square(tape)
 	}
 	out.Baseline = pegs[0].At.Dist(pegs[1].At)
+	// What a peg stands on is set with it; the rest is walked.
+	var others []Stake
 	for _, s := range lay.sites {
 		if onPeg := slices.IndexFunc(pegs, func(p Peg) bool { return p.At.Dist(s.At) < samePlace }); onPeg >= 0 {
 			pegs[onPeg].Why += "; " + s.ID + " stands here"
+			st := stake(s, pegs, tape)
+			st.Also = append(slices.Clone(st.Also), pegs[onPeg].Name)
+			st.Cross, st.fix, st.Weak, st.Beyond, st.Instead, st.Sure, st.peg = 90, 90, false, false, nil, nil, true
+			st.Order = len(out.Stakes) + 1
+			out.Stakes = append(out.Stakes, st)
 			continue
 		}
-		out.Stakes = append(out.Stakes, stake(s, pegs, tape))
+		others = append(others, stake(s, pegs, tape))
 	}
-	out.walk()
+	out.walk(others)
 	out.checks()
 	return out, nil
 }
@@ -231,12 +240,12 @@ func sure(p, q, at geom.Vec) *StakeEllipse {
 	return &StakeEllipse{A: k * a, B: k * b, Bearing: bearing, Share: ellipseShare}
 }
 
-// walk puts the stakes into working order.
-func (l *StakeList) walk() {
+// walk adds the stakes in working order.
+func (l *StakeList) walk(stakes []Stake) {
 	type pair struct{ from, to int }
 	groups := map[pair][]Stake{}
 	var pairs []pair
-	for _, s := range l.Stakes {
+	for _, s := range stakes {
 		k := pair{s.from, s.to}
 		if groups[k] == nil {
 			pairs = append(pairs, k)
@@ -249,7 +258,6 @@ func (l *StakeList) walk() {
 		}
 		return a.to - b.to
 	})
-	l.Stakes = l.Stakes[:0:0]
 	at := l.Pegs[0].At
 	for _, k := range pairs {
 		g := groups[k]
@@ -264,9 +272,6 @@ func (l *StakeList) walk() {
 			l.Stakes = append(l.Stakes, g[i])
 		}
 	}
-	if l.Stakes == nil {
-		l.Stakes = []Stake{}
-	}
 }
 
 // checks gives every point tapes to two points set before it. A slip in either
@@ -280,9 +285,14 @@ func (l *StakeList) checks() {
 	)
 	for i := range l.Stakes {
 		s := &l.Stakes[i]
-		order := make([]int, i)
-		for k := range order {
-			order[k] = k
+		if s.peg {
+			continue
+		}
+		var order []int
+		for k := range i {
+			if !l.Stakes[k].peg { // from there it has its tapes
+				order = append(order, k)
+			}
 		}
 		far := func(k int) float64 { return s.at.Dist(l.Stakes[k].at) }
 		slices.SortStableFunc(order, func(a, b int) int { return cmp.Compare(far(a), far(b)) })

@@ -165,6 +165,7 @@ func consistent(t fataler, l *StakeList) {
 		at[p.Name] = p.At
 	}
 	set := map[string]geom.Vec{}
+	walked := 0
 	for i, s := range l.Stakes {
 		here := geom.Vec{X: s.X, Y: s.Y}
 		if s.Order != i+1 {
@@ -194,7 +195,7 @@ func consistent(t fataler, l *StakeList) {
 			t.Errorf("%s: %v along and %v %s of the baseline is elsewhere", s.ID, s.Along, s.Offset, s.Side)
 		}
 		switch p, ok := set[checkOf(s)]; {
-		case s.Check == nil && i > 0:
+		case s.Check == nil && walked > 0 && !s.peg:
 			t.Errorf("%s has no check", s.ID)
 		case s.Check != nil && (!ok || math.Abs(p.Dist(here)-s.Check.M) > 1e-9):
 			t.Errorf("%s is checked against %+v, which is not set or not there", s.ID, *s.Check)
@@ -203,10 +204,13 @@ func consistent(t fataler, l *StakeList) {
 			if p, ok := set[s.Second.To]; !ok || math.Abs(p.Dist(here)-s.Second.M) > 1e-9 || s.Second.To == checkOf(s) {
 				t.Errorf("%s has the second check %+v", s.ID, *s.Second)
 			}
-		} else if i > 1 {
+		} else if walked > 1 && !s.peg {
 			t.Errorf("%s has no second check", s.ID)
 		}
-		set[s.ID] = here
+		if !s.peg {
+			set[s.ID] = here
+			walked++
+		}
 	}
 }
 
@@ -221,11 +225,6 @@ func staked(l *StakeList, id string, at geom.Vec) bool {
 	for _, s := range l.Stakes {
 		if s.ID == id || slices.Contains(s.Also, id) {
 			return math.Hypot(s.X-at.X, s.Y-at.Y) < samePlace
-		}
-	}
-	for _, p := range l.Pegs {
-		if strings.Contains(p.Why, id+" stands here") {
-			return true
 		}
 	}
 	return false
@@ -430,7 +429,7 @@ func TestArenaTurned(t *testing.T) {
 	p := planOf(t, "terret: plan/1\nname: A\nground: {outline: [[0, 0], [200, 0], [200, 200], [0, 200]]}\narena: {size: 40x80, at: [10, 50], bearing: 90}\n")
 	l := stakesOf(t, Question{Plan: p, Target: Target{Arena: true}, From: []geom.Vec{{X: 0, Y: 0}, {X: 0, Y: 100}}})
 	for _, s := range l.Stakes {
-		if s.ID == "K" {
+		if s.ID == "letter.K" {
 			near(t, "K x", s.X, 20, 1e-9)
 			near(t, "K y", s.Y, 70, 1e-9)
 		}
@@ -475,13 +474,24 @@ courses:
 	}
 }
 
-// A point of the plan that a peg stands on is the peg; two at one place are one
-// stake.
+// A point of the plan that a peg stands on is set with it, and can be taped to
+// under its own name; two at one place are one stake.
 func TestOnePeg(t *testing.T) {
 	p := planOf(t, posts+"  - {id: a, kind: post, at: [10, 10], radius: 0.06}\n  - {id: b, kind: post, at: [40, 30], radius: 0.06}\n  - {id: c, kind: barrel, at: [40, 30], radius: 0.3}\n  - {id: t, kind: tree, at: [50, 30], radius: 0.3}\n")
 	l := stakesOf(t, Question{Plan: p, From: []geom.Vec{{X: 10, Y: 10}, {X: 60, Y: 10}}})
-	if len(l.Stakes) != 1 || l.Stakes[0].ID != "b" || !slices.Equal(l.Stakes[0].Also, []string{"c"}) || !strings.Contains(l.Pegs[0].Why, "a stands here") {
+	if len(l.Stakes) != 2 || l.Stakes[0].ID != "a" || !slices.Equal(l.Stakes[0].Also, []string{"P"}) || l.No() || l.Stakes[1].ID != "b" || !slices.Equal(l.Stakes[1].Also, []string{"c"}) || !strings.Contains(l.Pegs[0].Why, "a stands here") {
 		t.Errorf("%+v %+v", l.Pegs, l.Stakes)
+	}
+	table, err := DecodeCSV("t.csv", []byte("from,to,m\na,b,36.06\nQ,b,28.28\nP,b,36.05\n"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	n, err := table.On(l.Places())
+	if err != nil || len(n.Fixed) != 3 {
+		t.Fatalf("%+v %v", n, err)
+	}
+	if a := adjusted(t, n); a.SpareTapes != 1 || a.Suspect.Any {
+		t.Errorf("%+v", a)
 	}
 }
 
