@@ -30,16 +30,16 @@ var errNo = errors.New("the answer is no")
 
 // commands is the whole command line. Each field's type is in a file of its own.
 type commands struct {
-	Cones   conesCommands  `cmd:"" help:"Drive a cones course: line, length, time, room to spare."`
-	Gait    gaitCommands   `cmd:"" help:"Read hoof prints and motion logs: which trot, what stride."`
-	Hazard  hazardCommands `cmd:"" help:"Plan a hazard, or judge a drive through one."`
-	Rules   rulesCommands  `cmd:"" help:"Rule profiles: list them, show every value with its source, check your own."`
-	Serve   serveCommand   `cmd:"" help:"Serve the pages: the drawing, the turnouts, the papers."`
-	Sheets  sheetsCommand  `cmd:"" help:"Draw a paper to be printed: for drivers, for a clinic, for builders."`
-	Survey  surveyCommands `cmd:"" help:"Set a layout out with tapes, and take back what was built."`
-	Trial   trialCommands  `cmd:"" help:"Score a driving day."`
+	Cones   conesCommands   `cmd:"" help:"Drive a cones course: line, length, time, room to spare."`
+	Gait    gaitCommands    `cmd:"" help:"Read hoof prints and motion logs: which trot, what stride."`
+	Hazard  hazardCommands  `cmd:"" help:"Plan a hazard, or judge a drive through one."`
+	Rules   rulesCommands   `cmd:"" help:"Rule profiles: list them, show every value with its source, check your own."`
+	Serve   serveCommand    `cmd:"" help:"Serve the pages: the drawing, the turnouts, the papers."`
+	Sheets  sheetsCommand   `cmd:"" help:"Draw a paper to be printed: for drivers, for a clinic, for builders."`
+	Survey  surveyCommands  `cmd:"" help:"Set a layout out with tapes, and take back what was built."`
+	Trial   trialCommands   `cmd:"" help:"Score a driving day."`
 	Turnout turnoutCommands `cmd:"" help:"Look a turnout over: checks with their arithmetic, the check card."`
-	Version versionCommand `cmd:"" help:"Say which edition of Terret this is."`
+	Version versionCommand  `cmd:"" help:"Say which edition of Terret this is."`
 }
 
 type conesCommands struct {
