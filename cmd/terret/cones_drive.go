@@ -163,15 +163,28 @@ func writeGates(w io.Writer, t *cones.TurnoutRun) {
 			fmt.Fprintf(w, "  %s %s: %s.", g.Gate, g.Verdict, g.Why)
 			if g.Cure != nil {
 				fmt.Fprintf(w, " Cure: %s.", g.Cure.Says())
-			} else if g.Verdict == cones.Touches {
+			} else if g.Sought {
 				fmt.Fprintf(w, " No single change to it or to the gate before was found that cures it.")
 			}
 			fmt.Fprintln(w)
 		}
 	}
+	if n := unsought(t); n > 0 {
+		fmt.Fprintf(w, "  No cure was looked for at %d more that touch: cure the others first.\n", n)
+	}
 	for _, s := range t.Trouble {
 		fmt.Fprintf(w, "  %s.\n", capital(s))
 	}
+}
+
+// unsought counts the gates that are touched and for which no cure was looked for.
+func unsought(t *cones.TurnoutRun) (n int) {
+	for _, g := range t.Gates {
+		if g.Verdict == cones.Touches && !g.Sought {
+			n++
+		}
+	}
+	return n
 }
 
 // offSquare writes an angle with its sign, and none for nought.

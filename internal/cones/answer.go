@@ -71,7 +71,8 @@ type Gate struct {
 	Verdict       string   `json:"verdict"`
 	Why           string   `json:"why"`
 	Cure          *Cure    `json:"cure"`
-	Cures         []Cure   `json:"cures"` // of every kind that works, the smallest first
+	Cures         []Cure   `json:"cures"`       // of every kind that works, the smallest first
+	Sought        bool     `json:"cure_sought"` // cures were looked for
 }
 
 // Approach is degrees against square, positive to the right.

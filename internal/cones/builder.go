@@ -69,7 +69,9 @@ func measureAgain(old *layout, was *Built, l *layout) *Built {
 func (b *Built) Points(step float64) (out []geom.Vec) {
 	for i := range b.Legs {
 		for j := range b.Legs[i].paths {
-			b.Legs[i].paths[j].points(step, func(q geom.Vec) { out = append(out, q) })
+			for q := range b.Legs[i].paths[j].along(step) {
+				out = append(out, q)
+			}
 		}
 	}
 	return out

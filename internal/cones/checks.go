@@ -289,11 +289,11 @@ func (k *checker) leg(i int) {
 	}
 	// The natural line: what one would drive if nothing else stood there.
 	open := &terrain{half: 0}
-	p, _, _ := open.direct(a.pose, b.pose, i-1, i, k.l.course.MeasureRadius)
+	p, _, _ := open.direct(a.pose, b.pose, i-1, i, k.l.course.MeasureRadius, len(tries))
 	var prev geom.Vec
 	first := true
 	meets := map[int]bool{}
-	p.points(0.5, func(q geom.Vec) {
+	for q := range p.along(0.5) {
 		for j := range k.l.steps {
 			s := &k.l.steps[j]
 			if j == i || j == i-1 || s.flags || s.single || first {
@@ -304,7 +304,7 @@ func (k *checker) leg(i int) {
 			}
 		}
 		prev, first = q, false
-	})
+	}
 	for j := range k.l.steps {
 		if meets[j] {
 			k.say("line-through-pair", b, k.l.steps[j].name, 0, 0, "", "move one of them", "the natural line from %s to %s goes through %s", a.title(), b.name, k.l.steps[j].name)

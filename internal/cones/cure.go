@@ -105,7 +105,14 @@ const (
 	mostMove  = 6.  // m
 	rungs     = 5   // the first try is mostX/2^(rungs−1)
 	closer    = 4   // halvings between a try that fails and one that does
-	around    = 2   // gates before and after the one in question, while searching
+	// Cures are looked for at mostSought gates of one drive, and at none when more
+	// than mostTouched are touched: that wants another course or another turnout.
+	mostSought  = 6
+	mostTouched = 12
+	// wholeSteps is how many gates a course may have for a cure to be driven in the
+	// whole of it; of a longer one, this many round about are.
+	wholeSteps = 40
+	around     = 2 // gates before and after the one in question, while searching
 )
 
 // way is one kind of change, growing with an amount.
@@ -168,8 +175,13 @@ func cure(q Question, c *plan.Course, t *turnout.Turnout, d *TurnoutRun) {
 			x.was[d.Gates[i].Gate] = true
 		}
 	}
-	for i := range d.Gates {
+	if len(x.was) > mostTouched {
+		return
+	}
+	for i, n := 0, 0; i < len(d.Gates) && n < mostSought; i++ {
 		if g := &d.Gates[i]; x.was[g.Gate] {
+			n++
+			g.Sought = true
 			g.Cures = x.search(g.Gate)
 			if len(g.Cures) > 0 {
 				g.Cure = &g.Cures[0]
@@ -279,14 +291,19 @@ func (x *curer) does(c Cure, gate string, near bool) bool {
 			return false
 		}
 	}
+	reach := wholeSteps / 2
 	if near {
+		reach = around
+	}
+	part := near || len(l.steps) > wholeSteps
+	if part {
 		i := slices.IndexFunc(l.steps, func(s step) bool { return s.name == gate })
-		l = l.part(max(0, i-around-1), min(len(l.steps)-1, i+around))
+		l = l.part(max(0, i-reach-1), min(len(l.steps)-1, i+reach))
 	}
 	pass := l.best(x.t, near).pass
 	for i := range l.steps {
 		st := &l.steps[i]
-		if st.flags || near && (i == 0 || i == len(l.steps)-1) || x.was[st.name] && st.name != gate {
+		if st.flags || part && (i == 0 || i == len(l.steps)-1) || x.was[st.name] && st.name != gate {
 			continue
 		}
 		if v, _ := judge(st, &pass[i], x.t, x.tight); v == Touches {

@@ -267,6 +267,31 @@ func TestWorkshopAndCure(t *testing.T) {
 	}
 }
 
+// Each hand has its own radius: one that turns tighter to the left does so, and
+// only there.
+func TestEachHandItsRadius(t *testing.T) {
+	p := load(t, "cones-twelve")
+	tt := rig(t, "pony-two-wheel")
+	for _, h := range []turnout.Hands{{Left: 3, Right: 6}, {Left: 6, Right: 3}} {
+		tt.Turning = h
+		a, err := Drive(Question{Plan: p, Turnouts: []*turnout.Turnout{tt}, Rules: profile(t)})
+		if err != nil {
+			t.Fatal(err)
+		}
+		d := &a.Turnouts[0]
+		if d.Verdict != Fits {
+			t.Errorf("%v: %s", h, d.Verdict)
+		}
+		if *d.LeastRadiusLeftM < h.Left*0.99 || *d.LeastRadiusRightM < h.Right*0.99 {
+			t.Errorf("turning %v it turns %.2f m to the left and %.2f m to the right", h, *d.LeastRadiusLeftM, *d.LeastRadiusRightM)
+		}
+		if small := math.Min(*d.LeastRadiusLeftM, *d.LeastRadiusRightM); small > 5 {
+			t.Errorf("turning %v it never turns tighter than %.2f m", h, small)
+		}
+		held(t, p, tt, d)
+	}
+}
+
 // Round what stands in the way: a tree between two pairs, and a pair of another
 // number that is not due.
 func TestRoundThings(t *testing.T) {

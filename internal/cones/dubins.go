@@ -1,6 +1,7 @@
 package cones
 
 import (
+	"iter"
 	"math"
 
 	"terret/internal/geom"
@@ -88,15 +89,24 @@ func (p *Path) At(s float64) Pose {
 	return q
 }
 
+// along gives places at most step apart along the path, both ends included.
+func (p *Path) along(step float64) iter.Seq[geom.Vec] {
+	return func(yield func(geom.Vec) bool) { p.points(step, yield) }
+}
+
 // points calls yield with places at most step apart along the path, both ends
-// included.
-func (p *Path) points(step float64, yield func(geom.Vec)) {
+// included, until it says no.
+func (p *Path) points(step float64, yield func(geom.Vec) bool) {
 	q := p.from
-	yield(q.At)
+	if !yield(q.At) {
+		return
+	}
 	for _, c := range p.pieces {
 		n := int(math.Ceil(c.len/step - 1e-9))
 		for i := 1; i <= n; i++ {
-			yield(advance(q, c.turn, p.radius, c.len*float64(i)/float64(n)).At)
+			if !yield(advance(q, c.turn, p.radius, c.len*float64(i)/float64(n)).At) {
+				return
+			}
 		}
 		q = advance(q, c.turn, p.radius, c.len)
 	}

@@ -294,12 +294,16 @@ type bump struct {
 	r    float64
 }
 
-// toll adds up what a path goes through between two steps, in metres of way.
-func (w *terrain) toll(p *Path, from, to int) (cost float64, worst bump) {
+// toll adds up what a path goes through between two steps, in metres of way,
+// until that is more than the path may cost.
+func (w *terrain) toll(p *Path, from, to int, most float64) (cost float64, worst bump) {
 	const pace = 0.5
 	var prev geom.Vec
 	first := true
-	p.points(pace, func(q geom.Vec) {
+	for q := range p.along(pace) {
+		if cost > most {
+			break
+		}
 		deep := 0.0
 		hit := func(d float64, at []geom.Vec, r float64) {
 			if d <= 0 {
@@ -349,7 +353,7 @@ func (w *terrain) toll(p *Path, from, to int) (cost float64, worst bump) {
 			}
 		}
 		prev, first = q, false
-	})
+	}
 	return cost, worst
 }
 
@@ -373,6 +377,9 @@ func (d disc) only() []geom.Vec { return []geom.Vec{d.at} }
 // tighter than that (estimate).
 var tries = []struct{ share, cost float64 }{{1, 0}, {0.75, 3}, {0.55, 7}, {0.4, 13}, {0.28, 22}, {0.2, 34}}
 
+// viaTries is how many of them are tried by way of a point.
+const viaTries = 2
+
 // circle is how far a leg turns in all, to both hands, before it counts as
 // holding a whole circle.
 const circle = 1.9 * math.Pi
@@ -380,7 +387,7 @@ const circle = 1.9 * math.Pi
 // leg finds the way from one pose to another: arcs and straights round what
 // stands about, one path, or more by way of a point beside it.
 func (w *terrain) leg(from, to Pose, a, b int, radius float64) []Path {
-	best, cost, bump := w.direct(from, to, a, b, radius)
+	best, cost, bump := w.direct(from, to, a, b, radius, len(tries))
 	if bump.deep == 0 {
 		return []Path{best}
 	}
@@ -395,8 +402,8 @@ func (w *terrain) leg(from, to Pose, a, b int, radius float64) []Path {
 			}
 			for _, side := range [2]float64{1, -1} {
 				via := Pose{c.Along(dir.Right(), side*(w.half+bump.r+0.3)), dir}
-				p, cp, bp := w.direct(from, via, a, -2, radius)
-				q, cq, bq := w.direct(via, to, -2, b, radius)
+				p, cp, bp := w.direct(from, via, a, -2, radius, viaTries)
+				q, cq, bq := w.direct(via, to, -2, b, radius, viaTries)
 				if cp+cq < cost-1e-9 {
 					cost, list, found = cp+cq, []Path{p, q}, true
 					next = bp
@@ -414,11 +421,11 @@ func (w *terrain) leg(from, to Pose, a, b int, radius float64) []Path {
 	return list
 }
 
-// direct finds the cheapest single path.
-func (w *terrain) direct(from, to Pose, a, b int, radius float64) (best Path, cost float64, worst bump) {
+// direct finds the cheapest single path among the first few shares of the radius.
+func (w *terrain) direct(from, to Pose, a, b int, radius float64, most int) (best Path, cost float64, worst bump) {
 	near := w.near(geom.EmptyBox().Add(from.At).Add(to.At).Grow(2.5 * radius))
 	cost = math.Inf(1)
-	for _, t := range tries {
+	for _, t := range tries[:most] {
 		list := words(from, to, radius*t.share)
 		slices.SortStableFunc(list, func(x, y Path) int { return cmp.Compare(x.Length(), y.Length()) })
 		plain := false
@@ -428,7 +435,7 @@ func (w *terrain) direct(from, to Pose, a, b int, radius float64) (best Path, co
 			if c >= cost {
 				break
 			}
-			toll, bump := near.toll(p, a, b)
+			toll, bump := near.toll(p, a, b, cost-c)
 			if c += toll; c < cost-1e-9 {
 				best, cost, worst = *p, c, bump
 				lt, rt := p.Turned()

@@ -126,7 +126,9 @@ func (l *layout) str(t *turnout.Turnout, wider float64) geom.Spline {
 		e := min(aim, 0.3*a.pose.At.Dist(b.pose.At))
 		from, to := Pose{a.pose.At.Along(a.pose.Dir, e), a.pose.Dir}, Pose{b.pose.At.Along(b.pose.Dir, -e), b.pose.Dir}
 		for _, p := range w.leg(from, to, i-1, i, radius) {
-			p.points(0.25, put)
+			for q := range p.along(0.25) {
+				put(q)
+			}
 		}
 		put(b.pose.At)
 	}
@@ -164,6 +166,9 @@ const (
 	firstSteps = 25
 	moreSteps  = 40
 	fewSteps   = 8
+	// hopeless is the number of steps in trouble from which on a line is not begun
+	// again: the course is not one for this turnout.
+	hopeless = 20
 	// firm is the weight of the least radius. The radius is the turnout's and
 	// cannot be helped, room between cones is what is asked.
 	firm = 800
@@ -213,6 +218,9 @@ func (l *layout) best(t *turnout.Turnout, hasty bool) trial {
 		most = len(goes)
 		best = better(best, shape(halfOn(best.line), nil, moreSteps))
 	}
+	if best.troubled() > hopeless {
+		return best
+	}
 	for _, g := range goes[:most] {
 		if best.bad == 0 {
 			break
@@ -251,6 +259,16 @@ func (l *layout) best(t *turnout.Turnout, hasty bool) trial {
 		}
 	}
 	return best
+}
+
+// troubled counts the steps at which a line fails.
+func (c *trial) troubled() (n int) {
+	for _, w := range c.where {
+		if w > 0 {
+			n++
+		}
+	}
+	return n
 }
 
 // better is the line that fails less, or has more room.
