@@ -55,7 +55,7 @@ func randomSheet(r *rand.Rand, phase string, number int, what string) trial.Shee
 			s.Marks = append(s.Marks, decimalOf(r.IntN(21), 2, 1))
 		}
 		if what == "C" {
-			maybe("course_error", 8, 2)
+			maybe("course_error", 8, 3)
 			maybe("driver_down", 20, 1)
 		}
 	case rules.Hazards:
@@ -71,7 +71,7 @@ func randomSheet(r *rand.Rand, phase string, number int, what string) trial.Shee
 				s.Knocked = append(s.Knocked, fmt.Sprint(g))
 			}
 		}
-		maybe("refusal", 12, 2)
+		maybe("refusal", 12, 3)
 		maybe("rebuilt", 20, 2)
 		maybe("groom_on_reins", 30, 1)
 	}
