@@ -109,7 +109,7 @@ func (l *layout) scene(t *turnout.Turnout, ask []float64) *shape.Solver {
 }
 
 // str lays arcs and straights through every step, for the solver to start from;
-// wider is how much wider than the turnout must it turns.
+// wider is how much wider than the turnout must, on its worse hand, it turns.
 func (l *layout) str(t *turnout.Turnout, wider float64) geom.Spline {
 	w := l.newTerrain(t.HalfWidth() + t.Margin)
 	radius := max(t.Turning.Left, t.Turning.Right) * wider
@@ -192,7 +192,7 @@ func (l *layout) solve(t *turnout.Turnout) geom.Spline { return l.best(t, false)
 
 // best keeps the best of several lines; hasty takes fewer.
 func (l *layout) best(t *turnout.Turnout, hasty bool) trial {
-	shape := func(line geom.Spline, ask []float64, steps int) trial {
+	bend := func(line geom.Spline, ask []float64, steps int) trial {
 		s := l.scene(t, ask)
 		s.Knobs.Over = firm
 		c := l.trial(t, s.Settle(line, steps))
@@ -208,7 +208,7 @@ func (l *layout) best(t *turnout.Turnout, hasty bool) trial {
 		c.ask = ask
 		return c
 	}
-	best := shape(l.str(t, wider), nil, firstSteps)
+	best := bend(l.str(t, wider), nil, firstSteps)
 	if best.bad == 0 {
 		return best
 	}
@@ -216,7 +216,7 @@ func (l *layout) best(t *turnout.Turnout, hasty bool) trial {
 	most := 1
 	if !hasty {
 		most = len(goes)
-		best = better(best, shape(halfOn(best.line), nil, moreSteps))
+		best = better(best, bend(halfOn(best.line), nil, moreSteps))
 	}
 	if best.troubled() > hopeless {
 		return best
@@ -242,20 +242,20 @@ func (l *layout) best(t *turnout.Turnout, hasty bool) trial {
 				ask[i] = g.trouble
 			}
 		}
-		next := shape(l.str(t, g.wider), ask, moreSteps)
+		next := bend(l.str(t, g.wider), ask, moreSteps)
 		if !hasty && next.bad > 0 {
 			// It may do where the best line did not, and fail where that did: take
 			// the good of both.
 			if mixed, ok := l.graft(best, next); ok {
 				next = better(next, l.trial(t, l.ease(mixed, t)))
-				next = better(next, shape(halfOn(mixed), ask, fewSteps))
+				next = better(next, bend(halfOn(mixed), ask, fewSteps))
 			}
 		}
 		if best = better(best, next); next.bad == 0 && !hasty { // it goes: now with as much room as can be
 			for i := range ask {
 				ask[i] = min(1, 2*ask[i])
 			}
-			best = better(best, shape(next.line, ask, moreSteps))
+			best = better(best, bend(next.line, ask, moreSteps))
 		}
 	}
 	return best
