@@ -366,7 +366,8 @@ func TestMarks(t *testing.T) {
 }
 
 // A mirrored plan, driven by the turnout with its sides swapped, has the
-// mirrored line: the length within 0.1 %, each gate's room on the other side.
+// mirrored line: the length within 0.1 %, the line within 2 cm, each gate's room on the other
+// side.
 func TestMirror(t *testing.T) {
 	base := load(t, "cones-ten")
 	tt := rig(t, "pony-two-wheel")
@@ -403,6 +404,21 @@ func TestMirror(t *testing.T) {
 		a, b := drive(&p, tt), drive(m, &other)
 		if math.Abs(a.DrivenM-b.DrivenM) > 1e-3*a.DrivenM {
 			rt.Fatalf("%.3f m and mirrored %.3f m are driven", a.DrivenM, b.DrivenM)
+		}
+		// The line itself: every tenth sample lies on the other's mirror image.
+		image := make([]geom.Vec, len(b.Samples))
+		for i := range b.Samples {
+			d := (geom.Vec{X: b.Samples[i].Lead[0], Y: b.Samples[i].Lead[1]}).Sub(axis.At)
+			image[i] = axis.At.Along(axis.Dir, 2*d.Dot(axis.Dir)).Sub(d)
+		}
+		for i := 0; i < len(a.Samples); i += 10 {
+			at, off := geom.Vec{X: a.Samples[i].Lead[0], Y: a.Samples[i].Lead[1]}, math.Inf(1)
+			for j := 1; j < len(image); j++ {
+				off = math.Min(off, geom.Seg{A: image[j-1], B: image[j]}.Dist(at))
+			}
+			if off > 0.02 {
+				rt.Fatalf("at %.1f m the mirrored line runs %.3f m beside the mirror image", a.Samples[i].SM, off)
+			}
 		}
 		for i := range a.Gates {
 			g, h := &a.Gates[i], &b.Gates[i]
