@@ -13,6 +13,7 @@ import (
 
 type turnoutCommands struct {
 	Check turnoutCheckCommand `cmd:"" help:"Hold a turnout's measurements against what is asked of them, with the arithmetic."`
+	Card  turnoutCardCommand  `cmd:"" help:"The card of who looks the turnout over, or of putting to and taking out."`
 }
 
 // dayFlags are the day's conditions, the same for the check and the card.

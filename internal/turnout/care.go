@@ -103,7 +103,7 @@ func (f *facts) due(key string, today time.Time) ServiceDue {
 		if wet {
 			how = ", wheels under water since"
 		}
-		why = append(why, fmt.Sprintf("done %s, every %s months%s: due %s", done, num(months), how, on.Format(time.DateOnly)))
+		why = append(why, fmt.Sprintf("done %s, every %s%s: due %s", done, monthsText(months), how, on.Format(time.DateOnly)))
 	default:
 		why = append(why, "done "+done+", no interval is known")
 	}
@@ -117,6 +117,13 @@ func (f *facts) due(key string, today time.Time) ServiceDue {
 	}
 	d.Why = strings.Join(why, "; ")
 	return d
+}
+
+func monthsText(months float64) string {
+	if months == 1 {
+		return "month"
+	}
+	return num(months) + " months"
 }
 
 // CareCautions are what is said beside any work on a vehicle.

@@ -133,9 +133,9 @@ func (i *inspection) move(have float64, tugs string) string {
 	}
 	way := func(m float64) string {
 		if m < 0 {
-			return fmt.Sprintf("%s cm back", num(-100*m))
+			return fmt.Sprintf("%s cm back", num(math.Round(-100*m)))
 		}
-		return fmt.Sprintf("%s cm forward", num(100*m))
+		return fmt.Sprintf("%s cm forward", num(math.Round(100*m)))
 	}
 	text := fmt.Sprintf(" For %s kg", num(want))
 	if heaviest != "" {
