@@ -265,7 +265,12 @@ func (k *task) realise(sv *shape.Solver, str []geom.Vec) *route {
 	sv.Gates = k.gates(1, len(k.steps)-1)
 	relax(sv)
 	line := sv.Grow(str, shape.Careful)
-	return k.mend(sv, line, k.measure(line, searchStep), mends, 12, searchStep)
+	r := k.measure(line, searchStep)
+	if r.run == nil {
+		line = sv.Grow(str, shape.Patient)
+		r = k.measure(line, searchStep)
+	}
+	return k.mend(sv, line, r, mends, 12, searchStep)
 }
 
 // gates are the lines of steps a to b, without b, each from its left marker.
@@ -389,21 +394,29 @@ func (k *task) window(sv *shape.Solver, old *route, leg int, c *choice) *route {
 	}
 	w.String = str
 	sv.Gates = k.gates(max(leg, 1), min(leg+2, last))
-	pace := shape.Careful
+	gates := sv.Gates
+	shaped := func(p shape.Pace) *route {
+		sv.Gates = gates
+		part := sv.Part(w, p)
+		sv.Gates = k.gates(1, last)
+		var line geom.Spline
+		if w.Head != nil {
+			line = append(line, old.line[:a-1]...)
+		}
+		line = append(line, part...)
+		if w.Tail != nil {
+			line = append(line, old.line[z+2:]...)
+		}
+		return k.measure(line, searchStep)
+	}
 	if old.fault == "" {
-		pace = shape.Brisk
+		return shaped(shape.Brisk)
 	}
-	part := sv.Part(w, pace)
-	sv.Gates = k.gates(1, last)
-	var line geom.Spline
-	if w.Head != nil {
-		line = append(line, old.line[:a-1]...)
+	r := shaped(shape.Careful)
+	if r.run == nil {
+		r = shaped(shape.Patient)
 	}
-	line = append(line, part...)
-	if w.Tail != nil {
-		line = append(line, old.line[z+2:]...)
-	}
-	return k.measure(line, searchStep)
+	return r
 }
 
 // towedAt is the state of the bodies at a knot of a measured route.

@@ -3,6 +3,8 @@ package hazard_test
 import (
 	"context"
 	"math"
+	"os"
+	"path/filepath"
 	"sort"
 	"strings"
 	"testing"
@@ -107,6 +109,61 @@ func TestDeterministic(t *testing.T) {
 	for i := range a.Routes {
 		if a.Routes[i].TimeS != b.Routes[i].TimeS || a.Routes[i].Way != b.Routes[i].Way {
 			t.Errorf("route %d: %v s, then %v s", i, a.Routes[i].TimeS, b.Routes[i].TimeS)
+		}
+	}
+}
+
+// The seconds lost at a route's turns are all it loses against driving the same
+// metres at the cap: turns share the line out without gap or overlap.
+func TestSecondsLostAddUp(t *testing.T) {
+	n := 0
+	for _, name := range []string{"single, two wheels", "pair"} {
+		to := hazardtest.Named(name)
+		for seed := uint64(0); seed < 4; seed++ {
+			for _, r := range routes(t, hazardtest.Random(seed, hazardtest.Options{}), to).Routes {
+				lost := 0.0
+				for _, turn := range r.Turns {
+					lost += turn.LostS
+				}
+				if want := r.TimeS - r.LengthM/to.Pace.Speed; math.Abs(lost-want) > 0.01 {
+					t.Errorf("%s, seed %d: %.3f s lost at %d turns, %.3f s on the whole", name, seed, lost, len(r.Turns), want)
+				}
+				n++
+			}
+		}
+	}
+	if n == 0 {
+		t.Error("no route was looked at")
+	}
+}
+
+// The example of shared posts, one gate of which is left by the way it was
+// entered, is driven by all six example turnouts.
+func TestExampleOfSharedPosts(t *testing.T) {
+	const dir = "../../examples/"
+	doc, err := os.ReadFile(dir + "plans/shared-posts.yaml")
+	if err != nil {
+		t.Fatal(err)
+	}
+	p, err := plan.Parse("shared-posts.yaml", doc)
+	if err != nil {
+		t.Fatal(err)
+	}
+	files, err := filepath.Glob(dir + "turnouts/*.yaml")
+	if err != nil || len(files) != 6 {
+		t.Fatalf("%d example turnouts, want 6 (%v)", len(files), err)
+	}
+	for _, f := range files {
+		doc, err := os.ReadFile(f)
+		if err != nil {
+			t.Fatal(err)
+		}
+		to, _, err := turnout.Decode(f, doc)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if a := routes(t, p, to); len(a.Routes) == 0 {
+			t.Errorf("%s: no route: %s", to.Name, a.NoneBecause.Text)
 		}
 	}
 }

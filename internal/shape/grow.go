@@ -19,10 +19,11 @@ const startRadius = 0.8
 // steps in each, and the most once grown.
 type Pace struct{ Radius, Length, Steps, Refine int }
 
-// The paces of a line or part that does not hold yet, and of a part of one that
-// does.
+// The paces of a line or part that does not hold yet, of one that jumped over a
+// post when it was grown so, and of a part of a line that does hold.
 var (
 	Careful = Pace{6, 12, 4, 20}
+	Patient = Pace{10, 20, 4, 20}
 	Brisk   = Pace{3, 5, 4, 6}
 )
 

@@ -1,8 +1,11 @@
 package taut
 
 import (
+	"fmt"
 	"math"
 	"testing"
+
+	"pgregory.net/rapid"
 
 	"terret/internal/geom"
 )
@@ -113,5 +116,50 @@ func TestClosedLineIsNotCrossed(t *testing.T) {
 	}
 	if len(got) < 2 {
 		t.Errorf("closed: %d ways, want round either post", len(got))
+	}
+}
+
+// Whatever stands about, no string crosses a closed line, and the open line is
+// crossed where that is shorter: the tangents of a disc that is left by an arc
+// are looked at too, not only those first met.
+func TestNoStringCrossesAClosedLine(t *testing.T) {
+	crossed := 0
+	rapid.Check(t, func(t *rapid.T) {
+		line := geom.Seg{A: geom.Vec{X: 10, Y: -3}, B: geom.Vec{X: 10, Y: 3}}
+		discs := []Disc{{line.A, 0.5}, {line.B, 0.5}}
+		for i := range rapid.IntRange(1, 4).Draw(t, "discs") {
+			// On either side of the line, clear of it and of the ends.
+			x := rapid.Float64Range(3, 8).Draw(t, fmt.Sprint("x", i))
+			if rapid.Bool().Draw(t, fmt.Sprint("beyond", i)) {
+				x += 9
+			}
+			discs = append(discs, Disc{geom.Vec{X: x, Y: rapid.Float64Range(-4, 4).Draw(t, fmt.Sprint("y", i))}, rapid.Float64Range(0.2, 0.9).Draw(t, fmt.Sprint("r", i))})
+		}
+		g := New(discs, nil, []geom.Seg{line}, []geom.Vec{{}, {X: 20}})
+		crosses := func(s String) bool {
+			for j := 1; j < len(s.Points); j++ {
+				a, b := s.Points[j-1], s.Points[j]
+				if (a.X-10)*(b.X-10) >= 0 {
+					continue
+				}
+				if y := a.Y + (b.Y-a.Y)*(10-a.X)/(b.X-a.X); math.Abs(y) < 3 {
+					return true
+				}
+			}
+			return false
+		}
+		for _, s := range g.Shortest(0, 1, 1, 20, 1, 10) {
+			if crosses(s) {
+				t.Fatalf("a string of %.3f m crosses the closed line: %v", s.Length, s.Points)
+			}
+		}
+		for _, s := range g.Shortest(0, 1, 0, 20, 1, 10) {
+			if crosses(s) {
+				crossed++
+			}
+		}
+	})
+	if crossed == 0 {
+		t.Error("no string crossed the open line: nothing was tried")
 	}
 }
