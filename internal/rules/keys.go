@@ -108,8 +108,13 @@ const (
 	Counts       = "counts"
 	LikeOthers   = "like the others"
 	FinalFirst   = "the final"
-	Forbidden    = "not in succession"
-	Allowed      = "allowed"
+	// WatchOfficial and the others say which of two watches counts.
+	WatchOfficial = "the official one"
+	WatchMean     = "the mean"
+	WatchSlower   = "the slower"
+
+	Forbidden = "not in succession"
+	Allowed   = "allowed"
 )
 
 // Kind is what a value may hold.
@@ -250,6 +255,7 @@ func KeyTable() map[string]Key {
 	ladder("cones.not_seated", "groom not seated")
 	ladder("cones.whip", "no whip, or too short")
 	ladder("cones.early_start", "starts before the bell, or tries an obstacle")
+	ladder("cones.late_entry", "starts too late after the bell")
 	ladder("cones.harness_loose", "harness broken", AsARefusal)
 	ladder("cones.canter", "breaks pace where the pace is given")
 	ladder("cones.incomplete", "dress or vehicle incomplete")
@@ -280,6 +286,9 @@ func KeyTable() map[string]Key {
 	ladder("timed.refusal", "disobedience")
 	ladder("timed.canter", "breaks pace")
 	ladder("timed.groom_down", "groom gets down")
+	ladder("timed.driver_down", "driver gets down")
+	ladder("timed.groom_on_reins", "anyone but the driver handles reins, whip or brake")
+	ladder("timed.overturn", "carriage overturns")
 	ladder("timed.course_error", "off course and not put right")
 	ladder("timed.outside_help", "help from outside")
 	word("timed.two_runs", "a class of two runs counts", RunsSum, RunsBest, RunsLast)
@@ -304,6 +313,8 @@ func KeyTable() map[string]Key {
 	word(MarathonRounded, "sections and hazards", Together, Apart)
 	word(EliminatedInPhase, "eliminated in one phase", NotPlaced, Subst)
 	number(SubstituteAdded, "over the worst of the class", "the score put in the place of an elimination")
+	word("score.watches", "of two watches on one line", WatchOfficial, WatchMean, WatchSlower)
+	number("score.watches_apart_s", "s", "two watches further apart than this want a reason")
 	number("score.query_window_min", "min", "time for queries after a class is posted")
 	order("ties.total", "equal totals", Marathon, Hazards, Cones, Dressage, Shared)
 	order("ties.dressage", "equal dressage", Shared)

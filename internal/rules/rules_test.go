@@ -151,6 +151,7 @@ func TestValuesRead(t *testing.T) {
 		{"pleasure", "timed.free_order_gap_cm", "200", "ADS 16-030: 80 in"},
 		{"pleasure", "timed.knocked", "5", "unsigned article (weak)"},
 		{"pleasure", "timed.refusal", "5, 10, eliminated", "unsigned article (weak)"},
+		{"pleasure", "timed.groom_on_reins", "eliminated", "CP207.2"},
 		{"pleasure", "timed.fault_and_out_points", "2", "American mule rulebook"},
 		{"pleasure", "timed.fault_and_out_extra", "1", "American mule rulebook"},
 		{"pleasure", "timed.choice_each_most", "2", "class report 2005"},

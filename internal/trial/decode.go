@@ -162,10 +162,10 @@ func read(doc *strict.Doc) (t *Trial, paths []string) {
 func sheetKeys(phase string) []string {
 	return append([]string{"id", "replaces", "entry", "faults", "out"}, map[string][]string{
 		rules.Dressage: {"test", "judge", "marks"},
-		rules.Sections: {"course", "seconds"},
-		rules.Hazards:  {"course", "gates", "seconds", "stops"},
-		rules.Cones:    {"course", "seconds", "stops", "knocked"},
-		rules.Timed:    {"course", "seconds", "stops", "cleared", "extra", "driven"},
+		rules.Sections: {"course", "seconds", "backup"},
+		rules.Hazards:  {"course", "gates", "seconds", "backup", "stops"},
+		rules.Cones:    {"course", "seconds", "backup", "stops", "knocked"},
+		rules.Timed:    {"course", "seconds", "backup", "stops", "cleared", "extra", "driven"},
 		rules.Judged:   {"class", "judge", "parts"},
 	}[phase]...)
 }
@@ -175,7 +175,7 @@ func readSheet(phase string, v strict.Value) Sheet {
 	s := Sheet{
 		Phase: phase, ID: o.Get("id").Text(), Replaces: o.Get("replaces").Text(), Entry: o.Need("entry").Int(1, 99_999),
 		Test: o.Get("test").Text(), Judge: o.Get("judge").Text(), Course: o.Get("course").Text(), Class: o.Get("class").Text(),
-		Gates: o.Get("gates").Text(), Seconds: o.Get("seconds").Text(), Out: o.Get("out").Text(),
+		Gates: o.Get("gates").Text(), Seconds: o.Get("seconds").Text(), Backup: o.Get("backup").Text(), Out: o.Get("out").Text(),
 		Marks: texts(o.Get("marks"), maxMarks, "marks"), Stops: texts(o.Get("stops"), maxNames, "stops"),
 		Parts: textMap(o.Get("parts")), Extra: o.Get("extra").OneOf(ExtraClear, ExtraMissed, ExtraNotDriven),
 	}

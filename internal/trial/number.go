@@ -92,7 +92,7 @@ func (a number) over(n int) number { return number{a.n, mul64(a.d, int64(n))}.re
 // cmp is below, at or above 0 as a is below, at or above b.
 func (a number) cmp(b number) int {
 	if a.sign() != b.sign() {
-		return a.sign() - b.sign()
+		return cmp.Compare(a.sign(), b.sign())
 	}
 	// |a.n|·b.d against |b.n|·a.d, in 128 bits.
 	x, xLow := bits.Mul64(abs64(a.n), uint64(b.d))

@@ -219,10 +219,13 @@ func (u *run) marks(r *result, s *Sheet, t *Test) (number, string) {
 // noMark reports whether the judge left the box empty.
 func noMark(s string) bool { return s == "" || s == "-" }
 
-// timeOf is the time of a sheet: what the watch showed less what the course was
-// stopped for.
+// timeOf is the time of a sheet: what the watch showed (or the two watches, as the
+// profile says) less what the course was stopped for.
 func (u *run) timeOf(r *result, prefix string, s *Sheet) number {
 	t := value(s.Seconds)
+	if s.Backup != "" {
+		t = u.watches(r, prefix, t, value(s.Backup))
+	}
 	if len(s.Stops) == 0 {
 		return t
 	}
@@ -233,6 +236,30 @@ func (u *run) timeOf(r *result, prefix string, s *Sheet) number {
 		line += ", less " + clock(n) + " while the course was stopped"
 	}
 	r.say(line + ": " + clock(t))
+	return t
+}
+
+// watches chooses between two watches.
+func (u *run) watches(r *result, prefix string, official, backup number) number {
+	apart := official.minus(backup)
+	if apart.sign() < 0 {
+		apart = backup.minus(official)
+	}
+	both := "watches " + clock(official) + " and " + clock(backup)
+	if apart.cmp(u.pr.factors["score.watches_apart_s"]) > 0 {
+		r.remarks = append(r.remarks, prefix+both+" are "+clock(apart)+" apart: find out why")
+	}
+	t, how := official, "the official one counts"
+	switch u.pr.word("score.watches") {
+	case rules.WatchMean:
+		t, how = official.plus(backup).over(2), "the mean counts"
+	case rules.WatchSlower:
+		how = "the slower counts"
+		if backup.cmp(official) > 0 {
+			t = backup
+		}
+	}
+	r.say(prefix + both + ": " + how + ", " + clock(t))
 	return t
 }
 
@@ -355,7 +382,7 @@ func (u *run) sections() *result {
 			r.end(prefix+s.Out, prefix+"eliminated by the judge: "+s.Out)
 		}
 		if s.Seconds != "" {
-			t := value(s.Seconds)
+			t := u.timeOf(r, prefix, s)
 			r.time = r.time.plus(t)
 			allowed := value(c.AllowedS)
 			limit, limited := number{}, false

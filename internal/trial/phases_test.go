@@ -514,6 +514,21 @@ series:
 	}
 }
 
+// Two watches on one line: the profile says which counts, and a difference over
+// half a second wants a reason (trade estimate).
+func TestTwoWatches(t *testing.T) {
+	const sheets = "courses: [{id: H1, phase: hazards}, {id: H2, phase: hazards}]\nsheets: {hazards: [{entry: 1, course: H1, seconds: \"40.00\", backup: \"40.40\"}, {entry: 1, course: H2, seconds: \"40.00\", backup: \"39.40\"}]}\n"
+	for which, want := range map[string]string{"the official one": "20.00", "the mean": "19.98", "the slower": "20.10"} {
+		a := scoreWith(t, house(t, "three-phase", map[string]string{"score.watches": which}), day("x", "hazards", 1, sheets))
+		if got := text(entry(t, a, 1).Total); got != want {
+			t.Errorf("%s: %s, want %s\n%s", which, got, want, lines(entry(t, a, 1), "hazards"))
+		}
+		if len(a.Remarks) != 1 || !strings.Contains(a.Remarks[0], "H2: watches 40.00 s and 39.40 s are 0.60 s apart") {
+			t.Errorf("remarks %q", a.Remarks)
+		}
+	}
+}
+
 // A later sheet corrects an earlier one; nothing else may be written twice.
 func TestCorrection(t *testing.T) {
 	a := score(t, day("three-phase", "cones", 1, `

@@ -112,6 +112,7 @@ type Sheet struct {
 	Marks    []string          `json:"marks,omitempty"`
 	Gates    string            `json:"gates,omitempty"`
 	Seconds  string            `json:"seconds,omitempty"`
+	Backup   string            `json:"backup,omitempty"`  // what the second watch showed
 	Stops    []string          `json:"stops,omitempty"`   // seconds a watch ran on while the bell had stopped the course
 	Knocked  []string          `json:"knocked,omitempty"` // cones: obstacles and parts, such as "3", "7b"
 	Faults   map[string]int    `json:"faults,omitempty"`

@@ -451,6 +451,17 @@ func (v *validator) onCourse(s *Sheet, cl *Class) {
 			time = n
 		}
 	}
+	if s.Backup != "" {
+		if n, wrong := parse(s.Backup); wrong == "" && s.Seconds != "" {
+			if time.d != 0 && n.cmp(time) < 0 {
+				time = n // stops must fit into both
+			}
+		} else if wrong != "" {
+			v.add("seconds", ".backup", fmt.Sprintf("the second watch shows %q: %s", s.Backup, wrong), `write seconds with a point, such as "148.35" for 2:28.35`)
+		} else if s.Seconds == "" {
+			v.add("seconds", ".backup", "the second watch has a time and the official one has none", "write the time that was taken as seconds")
+		}
+	}
 	for i, stop := range s.Stops {
 		n, wrong := parse(stop)
 		if wrong != "" {
