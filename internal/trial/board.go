@@ -26,15 +26,17 @@ type Board struct {
 	replaced map[string]bool
 	byRun    map[string]*Sheet // the sheet that counts
 	byID     map[string]bool
-	drives   map[string]gates.Verdict // by last letter and drive: most drives are alike
+	check    *validator
+	own      map[int]Status // what the trial itself says became of its entries
 }
 
 type classBoard struct {
 	*Class
 	entries []*entryBoard // in the order of the file
 	letters []string
-	judges  []string // of dressage, as they turn up
-	judged  []string // judges of a judged class
+	drives  map[string]gates.Verdict // most drives are alike
+	judges  []string                 // of dressage, as they turn up
+	judged  []string                 // judges of a judged class
 	dirty   bool
 	answer  []EntryScore
 	missing []Need
@@ -99,7 +101,7 @@ func NewBoard(t *Trial, p *rules.Profile) (*Board, error) {
 	}
 	b := &Board{
 		t: t, profile: p, pr: pricesOf(p), classes: map[string]*classBoard{}, entries: map[int]*entryBoard{},
-		tests: map[string]*Test{}, courses: map[string]*Course{}, replaced: map[string]bool{}, byRun: map[string]*Sheet{}, byID: map[string]bool{}, drives: map[string]gates.Verdict{},
+		tests: map[string]*Test{}, courses: map[string]*Course{}, replaced: map[string]bool{}, byRun: map[string]*Sheet{}, byID: map[string]bool{}, check: newValidator(t, p), own: map[int]Status{},
 	}
 	for i := range t.Tests {
 		b.tests[t.Tests[i].ID] = &t.Tests[i]
@@ -108,7 +110,7 @@ func NewBoard(t *Trial, p *rules.Profile) (*Board, error) {
 		b.courses[t.Courses[i].ID] = &t.Courses[i]
 	}
 	for i := range t.Classes {
-		c := &classBoard{Class: &t.Classes[i], dirty: true}
+		c := &classBoard{Class: &t.Classes[i], drives: map[string]gates.Verdict{}, dirty: true}
 		c.letters = gates.Letters(through(c.Class, p))
 		c.most = mostWins(c.Class, t.Courses)
 		b.classes[c.ID] = c
@@ -117,6 +119,7 @@ func NewBoard(t *Trial, p *rules.Profile) (*Board, error) {
 		e := &entryBoard{Entry: &t.Entries[i], class: b.classes[t.Entries[i].Class], sheets: map[string][]*Sheet{}, results: map[string]*result{}, dirty: map[string]bool{}}
 		e.class.entries = append(e.class.entries, e)
 		b.entries[e.Number] = e
+		b.own[e.Number] = e.own()
 		for _, phase := range e.class.Phases {
 			e.dirty[phase] = true
 		}
@@ -172,10 +175,8 @@ func (b *Board) Put(s Sheet) error {
 		}
 		s.ID = id
 	}
-	v := newValidator(b.t, b.profile)
-	v.sheet(1, &s)
-	if len(v.problems) > 0 {
-		return v.problems[0].fault("sheet " + s.ID)
+	if err := b.checked(&s); err != nil {
+		return err
 	}
 	before := b.byRun[s.Run()]
 	wrong := func(rule, message, hint string) error {
@@ -212,10 +213,16 @@ func (b *Board) Put(s Sheet) error {
 // CheckSheet says what is wrong with one sheet of a trial under a profile; nil
 // when nothing is. It does not look whether there is another of the same run.
 func CheckSheet(t *Trial, p *rules.Profile, s Sheet) error {
-	v := newValidator(t, p)
-	v.sheet(1, &s)
+	b := Board{check: newValidator(t, p)}
+	return b.checked(&s)
+}
+
+// checked says what is wrong with one sheet.
+func (b *Board) checked(s *Sheet) error {
+	b.check.problems = nil
+	b.check.sheet(1, s)
 	var l fault.List
-	for _, pr := range v.problems {
+	for _, pr := range b.check.problems {
 		l = append(l, pr.fault("sheet "+cmp.Or(s.ID, s.Run())))
 	}
 	return l.Err()
@@ -224,7 +231,7 @@ func CheckSheet(t *Trial, p *rules.Profile, s Sheet) error {
 // Set makes s the sheet that counts for its run, whatever was there before. The
 // error is a fault; the board is then as it was.
 func (b *Board) Set(s Sheet) error {
-	if err := CheckSheet(b.t, b.profile, s); err != nil {
+	if err := b.checked(&s); err != nil {
 		return err
 	}
 	b.byID[s.ID] = true
@@ -375,12 +382,11 @@ func (b *Board) count(e *entryBoard, phase string) {
 
 // judge rules on a drive through a hazard.
 func (b *Board) judge(c *classBoard, drive string) gates.Verdict {
-	key := c.letters[len(c.letters)-1] + " " + drive
-	v, ok := b.drives[key]
+	v, ok := c.drives[drive]
 	if !ok {
 		passes, _ := gates.Parse(drive)
 		v = gates.Judge(passes, c.letters, b.pr.judge)
-		b.drives[key] = v
+		c.drives[drive] = v
 	}
 	return v
 }
@@ -530,6 +536,15 @@ func (e *entryBoard) gone(phase string) bool {
 	return slices.Index(e.class.Phases, phase) >= slices.Index(e.class.Phases, e.InPhase)
 }
 
+// left reports whether the entry did not finish the phase, by its status.
+func (e *entryBoard) left(phase string) bool {
+	switch e.Status {
+	case "", Placed, HorsConcours:
+		return false
+	}
+	return e.InPhase != "" && slices.Index(e.class.Phases, phase) >= slices.Index(e.class.Phases, e.InPhase)
+}
+
 // substitute gives eliminated entries the worst of the class and something more.
 func (b *Board) substitute(c *classBoard, phase string) {
 	if b.pr.word(rules.EliminatedInPhase) != rules.Subst {
@@ -650,7 +665,7 @@ func (b *Board) standing(c *classBoard, e *entryBoard) *standing {
 			s.whole = false
 			s.Why = join(s.Why, "missing: "+strings.Join(names, "; "))
 		}
-		ok = ok && (r.complete() || r.subst)
+		ok = ok && (r.complete() || r.subst) && !e.left(phase)
 		s.Phases[phase] = ps
 		if ok {
 			s.upTo = append(s.upTo, b.upTo(c, e, s, len(s.upTo)))

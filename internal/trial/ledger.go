@@ -223,8 +223,8 @@ func (l *Ledger) Chain(id string) []Mark {
 	}
 }
 
-// Trial is a trial with the sheets and statuses of the ledger that count, instead
-// of its own.
+// Trial is a trial with the sheets of the ledger that count instead of its own,
+// and the statuses of the ledger before its own.
 func (l *Ledger) Trial(t *Trial) *Trial {
 	c := *t
 	c.Entries = slices.Clone(t.Entries)
@@ -304,8 +304,20 @@ func DecodeLedger(name string, data []byte) (*Ledger, error) {
 	return l, nil
 }
 
+// Board is a board of the ledger's marks; Follow keeps it up to date.
+func (l *Ledger) Board(t *Trial, p *rules.Profile) (*Board, error) {
+	b, err := NewBoard(l.Trial(t), p)
+	if err != nil {
+		return nil, err
+	}
+	for i := range t.Entries {
+		b.own[t.Entries[i].Number] = t.Entries[i].own()
+	}
+	return b, nil
+}
+
 // Follow brings a board up to date after marks were appended: since is how many
-// the board knew. The board must have been made of the ledger's Trial. The fault
+// the board knew. The board must be the ledger's own; see Ledger.Board. The fault
 // names the first mark whose sheet cannot be right; such a sheet is left off the
 // board, and the others are on it.
 func (b *Board) Follow(l *Ledger, since int) error {
@@ -328,7 +340,8 @@ func (b *Board) Follow(l *Ledger, since int) error {
 		var err error
 		switch {
 		case m.Status != nil:
-			st := Status{Entry: m.Status.Entry}
+			st := b.own[m.Status.Entry]
+			st.Entry = m.Status.Entry
 			if now != nil {
 				st = *now.Status
 			}

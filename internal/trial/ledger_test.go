@@ -82,8 +82,9 @@ func TestRecomputeFromLedger(t *testing.T) {
 func TestCorrectionAndUndo(t *testing.T) {
 	p := profile(t, "three-phase")
 	tr := randomTrial(rand.New(rand.NewPCG(6, 1)), 20)
+	tr.Entries[3].Status = trial.HorsConcours // as the list of entries has it
 	l := ledgerOf(t, tr)
-	board, err := trial.NewBoard(l.Trial(tr), p)
+	board, err := l.Board(tr, p)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -130,6 +131,10 @@ func TestCorrectionAndUndo(t *testing.T) {
 	}
 	if back := add(trial.Mark{ID: "u3", Undoes: "s1"}); back != corrected {
 		t.Fatal("the undone status still counts")
+	}
+	add(trial.Mark{ID: "s2", Status: &trial.Status{Entry: 4, Status: trial.Placed}})
+	if back := add(trial.Mark{ID: "u5", Undoes: "s2"}); back != corrected {
+		t.Fatal("undone, the status of the list does not stand again")
 	}
 	// A sheet that belongs to nobody is undone: it is missing again.
 	if gone := add(trial.Mark{ID: "u4", Undoes: "m17"}); !strings.Contains(gone, `"missing":[{"phase":"cones","entry":2`) {

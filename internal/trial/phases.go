@@ -270,8 +270,9 @@ func (u *run) hazards() *result {
 	pr := u.pr
 	mode := pr.word("hazard.time_rounding")
 	factor := pr.factors["hazard.seconds_factor"]
-	var times []number
+	times := make([]number, 0, len(u.sheets))
 	var said []string
+	r.lines = make([]string, 0, 2*len(u.sheets)+3)
 	for _, s := range u.sheets {
 		prefix := s.Course + ": "
 		u.gates(r, prefix, s)

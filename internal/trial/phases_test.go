@@ -514,6 +514,34 @@ series:
 	}
 }
 
+// A class that names a level drives the letters its profile gives the level
+// (training to C): D is not in play for it.
+func TestLevels(t *testing.T) {
+	for level, want := range map[string]string{"training": "10.00", "preliminary": "none"} {
+		a := score(t, "terret: trial/1\nname: x\nrules: clinic\nclasses: [{id: N, level: "+level+", phases: [hazards]}]\nentries: [{number: 1, class: N}]\ncourses: [{id: H1, phase: hazards}]\nsheets: {hazards: [{entry: 1, course: H1, gates: A B D C, seconds: \"40\"}]}\n")
+		e := entry(t, a, 1)
+		got := text(e.Total)
+		if e.Phases["hazards"].Eliminated != "" {
+			got = "none"
+		}
+		if got != want {
+			t.Errorf("%s: %s, want %s", level, got, want)
+		}
+	}
+}
+
+// One who retires in a phase is not placed in it, however far it went.
+func TestRetiredInPhase(t *testing.T) {
+	a := score(t, "terret: trial/1\nname: x\nrules: three-phase\nclasses: [{id: N, through: A, phases: [hazards, cones]}]\nentries: [{number: 1, class: N, status: retired, in_phase: hazards}, {number: 2, class: N}]\ncourses: [{id: H1, phase: hazards}, {id: H2, phase: hazards}, {id: C1, phase: cones, allowed_s: \"100\"}]\nsheets: {hazards: [{entry: 1, course: H1, seconds: \"20\"}, {entry: 2, course: H1, seconds: \"40\"}, {entry: 2, course: H2, seconds: \"40\"}]}\n")
+	x, y := entry(t, a, 1), entry(t, a, 2)
+	if x.Phases["hazards"].Place != nil || len(x.Running) != 0 || *y.Phases["hazards"].Place != 1 || y.Running["hazards"] != 1 {
+		t.Errorf("%v %v, %v %v", x.Phases["hazards"].Place, x.Running, *y.Phases["hazards"].Place, y.Running)
+	}
+	if len(a.Missing) != 1 || a.Missing[0].Entry != 2 {
+		t.Errorf("missing %v", a.Missing)
+	}
+}
+
 // Two watches on one line: the profile says which counts, and a difference over
 // half a second wants a reason (trade estimate).
 func TestTwoWatches(t *testing.T) {

@@ -112,7 +112,7 @@ func places(in []*standing, compare func(x, y *standing) int, give func(*standin
 func (b *Board) rankPhase(c *classBoard, all []*standing, phase string) {
 	var in []*standing
 	for _, s := range all {
-		if r := s.e.results[phase]; r.complete() && r.out == "" && s.runs() {
+		if r := s.e.results[phase]; r.complete() && r.out == "" && s.runs() && !s.e.left(phase) {
 			in = append(in, s)
 		}
 	}

@@ -2,14 +2,15 @@ package trial
 
 // result is what one entry's phase comes to.
 type result struct {
-	have    bool     // something was written down
-	missing []Need   // sheets that are expected and not there
-	value   number   // exact
-	shown   number   // rounded as the profile says
-	time    number   // s; for ties
-	faults  number   // without the time; for ties
-	sectB   number   // section B and the hazards, exact; for ties of a marathon
-	parts   []number // what value is the sum of
+	have    bool      // something was written down
+	missing []Need    // sheets that are expected and not there
+	value   number    // exact
+	shown   number    // rounded as the profile says
+	time    number    // s; for ties
+	faults  number    // without the time; for ties
+	sectB   number    // section B and the hazards, exact; for ties of a marathon
+	parts   []number  // what value is the sum of
+	first   [6]number // room for most parts
 	lines   []string
 	out     string   // why it was eliminated; "" not
 	subst   bool     // the shown score stands in the place of an elimination
@@ -20,7 +21,9 @@ type result struct {
 
 func newResult() *result {
 	z := whole(0)
-	return &result{value: z, shown: z, time: z, faults: z, sectB: z}
+	r := &result{value: z, shown: z, time: z, faults: z, sectB: z}
+	r.parts = r.first[:0]
+	return r
 }
 
 // add counts an amount with its line.

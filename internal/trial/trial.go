@@ -73,6 +73,11 @@ type Entry struct {
 	Why            string // in the officials' words; ""
 }
 
+// own is what the list of entries says became of an entry.
+func (e *Entry) own() Status {
+	return Status{Entry: e.Number, Status: e.Status, InPhase: e.InPhase, Why: e.Why}
+}
+
 // Test is a dressage test.
 type Test struct {
 	ID, Name    string
