@@ -136,3 +136,35 @@ func AmplitudeInHand(stride float64) string {
 	}
 	return "great"
 }
+
+// TrotBeats is how many beats a second a sensor feels at a trot of that stride
+// frequency: two near-equal ones a stride.
+func TrotBeats(strideHz float64) float64 { return 2 * strideHz }
+
+// SecondsToTell is how long a steady stretch must last, s, before two stride
+// frequencies can be told apart in its spectrum, which resolves 1/N Hz in N s.
+func SecondsToTell(a, b float64) float64 { return 1 / math.Abs(a-b) }
+
+// Wanted is what the prints of a trot would look like, for a lesson.
+type Wanted struct {
+	Trot        string  `json:"trot"`
+	StrideM     float64 `json:"stride_m"`
+	OverTrackCM float64 `json:"over_track_cm"`
+	StepM       float64 `json:"step_m"` // from one diagonal to the next
+}
+
+// ThreeTrots are the three trots as this horse would print them: a slow one
+// twice the tolerance short, a working one in the print, a strong one twice
+// beyond. Its diagonal (hind print forward to the fore print of the same pair, m)
+// is taken as the same in all three, which is from memory; see OverTrack.
+func ThreeTrots(diagonal, tolerance float64) [3]Wanted {
+	var out [3]Wanted
+	for i, w := range []struct {
+		trot string
+		over float64
+	}{{Slow, -2 * tolerance}, {Working, 0}, {Strong, 2 * tolerance}} {
+		stride := 2 * (w.over + diagonal)
+		out[i] = Wanted{Trot: w.trot, StrideM: stride, OverTrackCM: 100 * w.over, StepM: stride / 2}
+	}
+	return out
+}

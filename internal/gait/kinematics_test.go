@@ -138,3 +138,38 @@ func TestOverTrackGeometry(t *testing.T) {
 	near(t, "extended", OverTrack(3.55, 1.365), 0.410, 1e-9)
 	near(t, "collected to extended", OverTrack(3.55, 1.365)-OverTrack(2.50, 1.365), 0.525, 0.01)
 }
+
+// A trot has two beats a stride: 2.56 to 2.78 a second for Clayton's horses, 4
+// to 5 for a pony of 0.6 m leg; telling 1.28 from 1.39 Hz wants about ten
+// seconds; neighbouring trots are 3.3, 3.7 and 1.3 % apart in frequency, 42 % in
+// stride from end to end and 8 % in frequency.
+func TestFrequencyIsAPoorSeparator(t *testing.T) {
+	near(t, "collected beats", TrotBeats(1.280), 2.56, 1e-9)
+	near(t, "extended beats", TrotBeats(1.389), 2.78, 0.005)
+	pony, ok := Expect(0.75, 100, 0.6)
+	if b := TrotBeats(pony.StrideHz); !ok || b < 4 || b > 5 {
+		t.Errorf("a pony of 0.6 m leg beats %v times a second", b)
+	}
+	if s := SecondsToTell(1.28, 1.39); s < 9 || s > 10 {
+		t.Errorf("%v s", s)
+	}
+	hz := []float64{3.20 / 2.50, 3.61 / 2.73, 4.47 / 3.26, 4.93 / 3.55}
+	for i, want := range []float64{3.3, 3.7, 1.3} {
+		near(t, "neighbours, %", 100*(hz[i+1]/hz[i]-1), want, 0.05)
+	}
+	near(t, "stride, %", 100*(3.55/2.50-1), 42, 0.5)
+	near(t, "frequency, %", 100*(hz[3]/hz[0]-1), 8, 0.6)
+}
+
+func TestTheThreeTrotsReadAsThemselves(t *testing.T) {
+	for _, w := range ThreeTrots(1.36, 0.065) {
+		var prints []Print
+		for k := range 8 {
+			at := w.StrideM * float64(k)
+			prints = append(prints, Print{Foot: LH, Along: at}, Print{Foot: RF, Along: at + 1.36}, Print{Foot: RH, Along: at + w.StepM}, Print{Foot: LF, Along: at + w.StepM + 1.36})
+		}
+		if a := read(t, Question{Prints: prints}); a.Trot != w.Trot || math.Abs(a.OverTrack.Mean-w.OverTrackCM) > 1e-9 {
+			t.Errorf("%+v reads as %s, %v cm", w, a.Trot, a.OverTrack.Mean)
+		}
+	}
+}

@@ -205,6 +205,28 @@ func (f *facts) ask(calc func(get func(key string) float64) float64) (a asked, o
 	return a, true
 }
 
+// isMeasurement reports whether a guess names something that is measured.
+func (f *facts) isMeasurement(g string) bool {
+	core := map[string][]string{
+		"horse": {"nose", "rump", "width", "apart", "bend"}, "leaders": {"ahead"}, "turning": {"left", "right"},
+		"vehicle": {"wheels", "track", "hubs", "shafts", "wheelbase", "body", "lock", "cg_height"},
+		"pace":    {"speed", "lateral", "gain", "loss"}, "paces": nil, "margin": nil,
+	}
+	section, key, dotted := strings.Cut(g, ".")
+	if keys, ok := core[section]; ok {
+		return !dotted || keys == nil || slices.Contains(keys, key) || strings.HasPrefix(key, "lateral.")
+	}
+	if _, ok := f.t.Extra[section]; ok && !dotted {
+		return true
+	}
+	for k := range f.number {
+		if k == g || strings.HasPrefix(k, g+".") || strings.HasPrefix(k, g+"[") {
+			return true
+		}
+	}
+	return false
+}
+
 // bothWays reports whether a number may be below 0: one counted from a place.
 func bothWays(end string) bool {
 	return end == "from_axle" || end == "tip_past_shoulder_point" || end == "shaft_angle"
@@ -261,7 +283,7 @@ func (f *facts) horseWeight() (a asked, ok bool) {
 	return f.ask(func(get func(string) float64) float64 {
 		sum := 0.0
 		for i := range n {
-			// Horses that are not written one by one are taken like the first.
+			// Horses that are not written one by one are taken like the last that is.
 			k := fmt.Sprintf("horses[%d]", min(i, written-1))
 			if _, ok := f.number[k+".weight"]; ok {
 				sum += get(k + ".weight")

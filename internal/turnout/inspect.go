@@ -63,6 +63,7 @@ func Inspect(t *Turnout, c Conditions) ([]Check, error) {
 	if c.GapCM != 0 && !(c.GapCM > 0 && c.GapCM <= 1000) {
 		return nil, &fault.Fault{Code: fault.Usage, Rule: "gap", Place: "gap", Message: fmt.Sprintf("%v cm is no gap between cones", c.GapCM), Hint: "centimetres, such as 168"}
 	}
+	i.guesses()
 	i.heights()
 	i.shafts()
 	i.pole()
@@ -132,6 +133,18 @@ func guesses(a asked, unit string, scale float64) string {
 // direct is a number as it stands in the file.
 func (i *inspection) direct(key string) (asked, bool) {
 	return i.ask(func(get func(string) float64) float64 { return get(key) })
+}
+
+// guesses tells of a key that is named as guessed and is none: its doubt would be
+// lost.
+func (i *inspection) guesses() {
+	for _, g := range i.guessed {
+		if i.isMeasurement(g) {
+			continue
+		}
+		i.add(Check{Name: fmt.Sprintf("guessed %q", g), Verdict: Look, Source: "the keys of the file, such as turning.left, or a whole section", Sure: ReadThere,
+			Says: fmt.Sprintf("%q is named as guessed and is no measurement of this file: its doubt is not in the answers.", g)})
+	}
 }
 
 func (i *inspection) heights() {
@@ -284,6 +297,10 @@ func (i *inspection) draught() {
 	a, ok := i.ask(func(get func(string) float64) float64 {
 		return DraughtAngle(get("fit.draught_height"), get("fit.hook_height"), get("fit.traces")) * 180 / math.Pi
 	})
+	if rise := i.number["fit.draught_height"] - i.number["fit.hook_height"]; !ok && i.number["fit.traces"] > 0 && math.Abs(rise) > i.number["fit.traces"] {
+		i.add(Check{Name: "line of draught", Verdict: Look, Source: "geometry", Sure: ReadThere, Says: fmt.Sprintf("From hook to collar it is %s m in height alone, and the traces are %s m long: measure again.", num(math.Abs(rise)), num(i.number["fit.traces"]))})
+		return
+	}
 	if !ok {
 		i.missing("line of draught", "height of the draught at the collar, height of the hook, length of the traces (fit: draught_height, hook_height, traces)")
 		return

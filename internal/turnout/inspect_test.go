@@ -1,8 +1,10 @@
 package turnout
 
 import (
+	"encoding/json"
 	"errors"
 	"math"
+	"os"
 	"path/filepath"
 	"slices"
 	"strings"
@@ -261,8 +263,9 @@ func TestGuessingNeverMakesSurer(t *testing.T) {
 		}
 		tn.Extra["guessed"] = rapid.SliceOfNDistinct(rapid.SampledFrom(keys), 1, 4, rapid.ID[any]).Draw(t, "guessed")
 		guess, err := Inspect(tn, Conditions{Today: theDay})
+		guess = slices.DeleteFunc(guess, func(c Check) bool { return strings.HasPrefix(c.Name, "guessed ") })
 		if err != nil || len(guess) != len(sure) {
-			t.Fatal(err)
+			t.Fatalf("%v: %d checks when guessed, %d when measured", err, len(guess), len(sure))
 		}
 		for i := range guess {
 			g, s := guess[i], sure[i]
@@ -286,4 +289,69 @@ func BenchmarkInspect(b *testing.B) {
 			b.Fatal(err)
 		}
 	}
+}
+
+func TestAGuessThatNamesNothingIsTold(t *testing.T) {
+	tn := full(t, "single")
+	tn.Extra["guessed"] = []any{"turning", "vehicle.cg_height", "loads", "horse", "pace.lateral", "loads[0].weight", "vehicle.heigth", "bananas", "whip.reach"}
+	by := inspect(t, tn, Conditions{})
+	for _, g := range []string{"vehicle.heigth", "bananas", "whip.reach"} {
+		if c, ok := by[`guessed "`+g+`"`]; !ok || c.Verdict != Look {
+			t.Errorf("%s: %+v", g, c)
+		}
+	}
+	n := 0
+	for name := range by {
+		if strings.HasPrefix(name, `guessed "`) {
+			n++
+		}
+	}
+	if n != 3 {
+		t.Errorf("%d guesses are told of", n)
+	}
+}
+
+func TestTracesShorterThanTheRise(t *testing.T) {
+	tn := full(t, "single")
+	tn.Extra["fit"].(map[string]any)["traces"] = 0.2
+	if c := inspect(t, tn, Conditions{})["line of draught"]; c.Verdict != Look || !strings.Contains(c.Says, "measure again") {
+		t.Errorf("%+v", c)
+	}
+}
+
+// Whatever a readable turnout holds, the checks and the card end in a fault or in
+// an answer that can be written, and never in a panic.
+func FuzzInspect(f *testing.F) {
+	files, err := filepath.Glob("testdata/full/*.yaml")
+	if err != nil || len(files) == 0 {
+		f.Fatal("no turnouts")
+	}
+	for _, file := range files {
+		text, err := os.ReadFile(file)
+		if err != nil {
+			f.Fatal(err)
+		}
+		f.Add(string(text))
+	}
+	f.Fuzz(func(t *testing.T, text string) {
+		tn, _, err := Decode("f.yaml", []byte(text))
+		if err != nil {
+			return
+		}
+		card, err := NewCard(tn, CardOptions{Conditions: Conditions{Today: theDay}})
+		if err != nil {
+			var ft *fault.Fault
+			if !errors.As(err, &ft) || ft.Place == "" || ft.Hint == "" {
+				t.Fatalf("%q: %v", text, err)
+			}
+			return
+		}
+		list, err := Inspect(tn, Conditions{Today: theDay})
+		if err != nil {
+			t.Fatalf("%q: a card and no checks: %v", text, err)
+		}
+		if _, err := json.Marshal([]any{list, card}); err != nil {
+			t.Fatalf("%q: %v", text, err)
+		}
+	})
 }
