@@ -6,7 +6,6 @@ import (
 	"maps"
 	"slices"
 	"strings"
-	"text/tabwriter"
 
 	"terret/internal/rules"
 )
@@ -49,14 +48,12 @@ func writeProfile(w io.Writer, p *rules.Profile) {
 	fmt.Fprintf(w, "For: %s.\n", strings.Join(p.Covers, ", "))
 	table := rules.KeyTable()
 	group := ""
-	tab := tabwriter.NewWriter(w, 0, 0, 2, ' ', 0)
 	for _, k := range slices.Sorted(maps.Keys(p.Values)) {
 		if phase := rules.PhaseOf(k); phase != "" && !p.CoversPhase(phase) {
 			continue
 		}
 		if g, _, _ := strings.Cut(k, "."); g != group {
 			group = g
-			tab.Flush()
 			fmt.Fprintln(w)
 		}
 		v := p.Values[k]
@@ -67,19 +64,14 @@ func writeProfile(w io.Writer, p *rules.Profile) {
 		if v.Profile != p.Name {
 			from += " [" + v.Profile + "]"
 		}
-		fmt.Fprintf(tab, "%s\t%s\t%s\t%s\t%s\n", k, strings.TrimSpace(v.Value+" "+v.Unit), strings.ToUpper(mark(v.Confidence)), table[k].Says, from)
+		line := fmt.Sprintf("%-34s %s %s", k, v.Value, v.Unit)
+		if v.Confidence != rules.Read {
+			line = fmt.Sprintf("%-64s %s", strings.TrimSpace(line), strings.ToUpper(string(v.Confidence)))
+		}
+		fmt.Fprintf(w, "%s\n    %s: %s\n", strings.TrimSpace(line), table[k].Says, from)
 	}
-	tab.Flush()
 	if memory := p.FromMemory(); len(memory) > 0 {
 		fmt.Fprintf(w, "\nNot looked up, check before you rely on it (FROM MEMORY): %s.\n", strings.Join(memory, ", "))
 	}
 	fmt.Fprintf(w, "\nWhere your event has a rulebook, that one counts.\n")
-}
-
-// mark is a confidence as the table shows it: nothing beside what was read.
-func mark(c rules.Confidence) string {
-	if c == rules.Read {
-		return ""
-	}
-	return string(c)
 }

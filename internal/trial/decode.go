@@ -2,6 +2,7 @@ package trial
 
 import (
 	"fmt"
+	"os"
 	"path/filepath"
 	"slices"
 	"strconv"
@@ -25,21 +26,26 @@ const (
 )
 
 // Load reads a trial from a file, with its profile, and checks both. A profile
-// that is a path is looked for beside the trial. The error is a fault.Fault or
-// fault.List when a file is wrong, else the disk's.
+// that is a path is looked for beside the trial, and else where the program was
+// started. The error is a fault.Fault or fault.List when a file is wrong, else the
+// disk's.
 func Load(path string) (*Trial, *rules.Profile, error) {
 	data, err := strict.ReadFile(path)
 	if err != nil {
 		return nil, nil, err
 	}
 	return Decode(path, data, func(name string) (*rules.Profile, error) {
-		if strings.ContainsAny(name, `./\`) && !filepath.IsAbs(name) {
-			name = filepath.Join(filepath.Dir(path), name)
-			if !strings.ContainsAny(name, `./\`) {
-				name = "./" + name
-			}
+		if !strings.ContainsAny(name, `./\`) || filepath.IsAbs(name) {
+			return rules.Load(name)
 		}
-		return rules.Load(name)
+		beside := filepath.Join(filepath.Dir(path), name)
+		if _, err := os.Stat(beside); err != nil {
+			return rules.Load(name)
+		}
+		if !strings.ContainsAny(beside, `./\`) {
+			beside = "./" + beside // a path, not the name of a profile
+		}
+		return rules.Load(beside)
 	})
 }
 

@@ -177,43 +177,44 @@ func (u *run) coefficient(t *Test) (number, string) {
 // marks adds a sheet's marks, each so often as its movement counts. A forgotten
 // mark is the mean of the sheet's others, .5 and above rounded up.
 func (u *run) marks(r *result, s *Sheet, t *Test) (number, string) {
-	all := make([]number, len(s.Marks))
-	given, n := whole(0), 0
-	for i, m := range s.Marks {
-		if noMark(m) {
-			continue
+	const scale = 1000 // marks have at most three places
+	in := func(m number) int64 { return m.n * (scale / m.d) }
+	given, n := int64(0), 0
+	for _, m := range s.Marks {
+		if !noMark(m) {
+			given += in(value(m))
+			n++
 		}
-		all[i] = value(m)
-		given = given.plus(all[i])
-		n++
 	}
 	var sub number
-	if n < len(all) {
-		mean := given.over(n)
+	if n < len(s.Marks) {
+		mean := number{given, scale}.over(n)
 		sub = mean.round(0, rules.HalfUp)
 		r.say("judge " + s.Judge + ": a mark is missing; the mean of the others is " + mean.String() + ", so " + sub.String() + " stands in its place")
 	}
-	total := whole(0)
-	b := make([]byte, 0, 8*len(all))
-	for i, m := range all {
-		if m.d == 0 {
-			m = sub
-		}
+	total := int64(0)
+	b := make([]byte, 0, 8*len(s.Marks)+16)
+	for i, m := range s.Marks {
 		if i > 0 {
 			b = append(b, " + "...)
 		}
-		b = m.append(b)
-		if all[i].d == 0 {
-			b = append(b, " (substituted)"...)
+		mark := int64(0)
+		if noMark(m) {
+			mark = in(sub)
+			b = append(sub.append(b), " (substituted)"...)
+		} else {
+			mark = in(value(m))
+			b = append(b, m...) // as the judge wrote it
 		}
 		if i < len(t.Movements) && t.Movements[i].Times > 1 {
 			b = append(append(b, "×"...), itoa(t.Movements[i].Times)...)
-			m.n *= int64(t.Movements[i].Times)
+			mark *= int64(t.Movements[i].Times)
 		}
-		total = total.plus(m)
+		total += mark
 	}
-	b = total.append(append(b, " = "...))
-	return total, string(b)
+	sum := number{total, scale}.reduced()
+	b = sum.append(append(b, " = "...))
+	return sum, string(b)
 }
 
 // noMark reports whether the judge left the box empty.
