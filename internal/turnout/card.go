@@ -39,6 +39,7 @@ type CardPart struct {
 // CardLine is one thing to look at. Fact is what the numbers of the file say to
 // it, "" where nothing; a person's eye goes before it.
 type CardLine struct {
+	ID      string  `json:"id"` // stable, such as "whip"
 	Text    string  `json:"text"`
 	Check   string  `json:"check,omitempty"` // the check it goes with
 	Verdict Verdict `json:"verdict,omitempty"`
@@ -174,8 +175,8 @@ func cardParts(f *facts, marathon bool) []CardPart {
 	full := strings.Contains(strings.ToLower(f.text["harness.collar"]), "full")
 	breast := strings.Contains(strings.ToLower(f.text["harness.collar"]), "breast")
 	kind := strings.ToLower(f.text["wheels.tyre"])
-	line := func(text string) CardLine { return CardLine{Text: text} }
-	with := func(text, check string) CardLine { return CardLine{Text: text, Check: check} }
+	line := func(id, text string) CardLine { return CardLine{ID: id, Text: text} }
+	with := func(id, text, check string) CardLine { return CardLine{ID: id, Text: text, Check: check} }
 	var parts []CardPart
 	part := func(name string, lines ...CardLine) { parts = append(parts, CardPart{name, lines}) }
 
@@ -184,14 +185,14 @@ func cardParts(f *facts, marathon bool) []CardPart {
 		each = ", each horse"
 	}
 	part("Head"+each,
-		line("Sound, calm, fit for the job; feet and shoes; no rubs"),
-		line("Blinkers level, cheeks and noseband even; bit and curb lie right"),
-		line("Rein billets and stitching; reins through the terrets, not crossed, ends joined"))
+		line("horse", "Sound, calm, fit for the job; feet and shoes; no rubs"),
+		line("bridle", "Blinkers level, cheeks and noseband even; bit and curb lie right"),
+		line("reins", "Rein billets and stitching; reins through the terrets, not crossed, ends joined"))
 	if t.Abreast() {
-		parts[0].Lines = append(parts[0].Lines, line("Coupling reins even, on the right holes, crossing as they should"))
+		parts[0].Lines = append(parts[0].Lines, line("coupling", "Coupling reins even, on the right holes, crossing as they should"))
 	}
 	if t.HasLeaders() {
-		parts[0].Lines = append(parts[0].Lines, line("Leaders' reins through the wheelers' terrets, not crossed"))
+		parts[0].Lines = append(parts[0].Lines, line("leaders reins", "Leaders' reins through the wheelers' terrets, not crossed"))
 	}
 	collar := "Breast collar above the point of shoulder and below the windpipe, or full collar with a flat hand at the throat"
 	if full {
@@ -199,63 +200,63 @@ func cardParts(f *facts, marathon bool) []CardPart {
 	} else if breast {
 		collar = "Breast collar above the point of shoulder, clear of the windpipe"
 	}
-	harness := []CardLine{line(collar), line("Saddle tree clear of the spine; girth and bellyband; stitching")}
+	harness := []CardLine{line("collar", collar), line("saddle", "Saddle tree clear of the spine; girth and bellyband; stitching")}
 	if t.shafted() {
-		harness = append(harness, line("Tugs in the middle of the pad, shafts against the stops with traces tight"))
+		harness = append(harness, line("tugs", "Tugs in the middle of the pad, shafts against the stops with traces tight"))
 	}
 	harness = append(harness,
-		with("Traces equal, straight, not rubbing; swingletree moves; quick release works", "line of draught"),
-		line("No strap on its last hole; every keeper holds; a hole to spare"))
+		with("traces", "Traces equal, straight, not rubbing; swingletree moves; quick release works", "line of draught"),
+		line("holes", "No strap on its last hole; every keeper holds; a hole to spare"))
 	part("Harness", harness...)
 	if t.shafted() {
-		part("Quarters", line("Breeching level at the widest part, even; a hand of slack in draught"), line("Holdbacks through the footman's loops, wrapped, both sides alike"))
+		part("Quarters", line("breeching", "Breeching level at the widest part, even; a hand of slack in draught"), line("holdbacks", "Holdbacks through the footman's loops, wrapped, both sides alike"))
 		part("Shafts",
-			with("Tips at the point of shoulder, not past it", "shaft tips, place"),
-			with("As high as the point of shoulder; level or slightly rising", "shaft tips, height"),
-			line("Not against the ribs when it turns, either hand"))
+			with("tips", "Tips at the point of shoulder, not past it", "shaft tips, place"),
+			with("tip height", "As high as the point of shoulder; level or slightly rising", "shaft tips, height"),
+			line("ribs", "Not against the ribs when it turns, either hand"))
 	} else {
 		part("Pole",
-			with("End of the pole: height, and the stop on it holds", "pole end"),
-			with("Pole straps even, with no slap", "pole straps"),
-			line("Swingletrees or splinter bar: bolts sound, each trace as long as its pair"))
+			with("pole end", "End of the pole: height, and the stop on it holds", "pole end"),
+			with("pole straps", "Pole straps even, with no slap", "pole straps"),
+			line("swingletrees", "Swingletrees or splinter bar: bolts sound, each trace as long as its pair"))
 	}
 	if t.HasLeaders() {
 		bars := "Leader's traces to the wheeler's trace buckles or bars: fast, equal, clear of the legs"
 		if t.Hitch == Four {
 			bars = "Lead bars on the pole hook, keeper shut; leaders' traces fast, equal, clear of the legs"
 		}
-		part("Leaders", line(bars), line("Room between wheelers' noses and leaders' quarters"))
+		part("Leaders", line("leaders traces", bars), line("leaders room", "Room between wheelers' noses and leaders' quarters"))
 	}
 	if t.Vehicle.Wheels == 2 {
 		part("Balance",
-			with("On the level: a few pounds on the tugs, all people in their places", "balance, level"),
-			with("Uphill: does not lift", "balance, uphill"),
-			with("Downhill: does not bear down", "balance, downhill"))
+			with("balance level", "On the level: a few pounds on the tugs, all people in their places", "balance, level"),
+			with("balance uphill", "Uphill: does not lift", "balance, uphill"),
+			with("balance downhill", "Downhill: does not bear down", "balance, downhill"))
 	}
 	vehicle := []CardLine{
-		line("Wheels: no play side to side, nuts and hub caps, spokes, dish"),
+		line("wheels", "Wheels: no play side to side, nuts and hub caps, spokes, dish"),
 	}
 	switch {
 	case strings.Contains(kind, "iron") || strings.Contains(kind, "steel"):
-		vehicle = append(vehicle, line("Iron tyres tight on the felloes"))
+		vehicle = append(vehicle, line("tyres", "Iron tyres tight on the felloes"))
 	case strings.Contains(kind, "pneumatic"):
-		vehicle = append(vehicle, with("Tyres: age, cracks, pressure", "tyres"))
+		vehicle = append(vehicle, with("tyres", "Tyres: age, cracks, pressure", "tyres"))
 	default:
-		vehicle = append(vehicle, with("Tyres: age, cracks, seated in the channel", "tyres"))
+		vehicle = append(vehicle, with("tyres", "Tyres: age, cracks, seated in the channel", "tyres"))
 	}
 	if t.Vehicle.Wheels == 4 {
 		vehicle = append(vehicle,
-			line("Fifth wheel and king bolt: no lift, no knock; turns both ways"),
-			with("Where the wheel meets the body, if it does; a turn is kept up no shorter than", "least circle, left"))
+			line("fifth wheel", "Fifth wheel and king bolt: no lift, no knock; turns both ways"),
+			with("lock", "Where the wheel meets the body, if it does; a turn is kept up no shorter than", "least circle, left"))
 	}
 	if brake, said := f.flag["wheels.brake"]; brake || !said && t.Vehicle.Wheels == 4 {
-		vehicle = append(vehicle, with("Brake holds, on both sides; fluid clear", "brake"))
+		vehicle = append(vehicle, with("brake", "Brake holds, on both sides; fluid clear", "brake"))
 	} else if said {
-		vehicle = append(vehicle, with("No brake: the breeching holds it; keep off steep ground", "brake"))
+		vehicle = append(vehicle, with("brake", "No brake: the breeching holds it; keep off steep ground", "brake"))
 	}
 	vehicle = append(vehicle,
-		line("Springs, bolts, welds, steps, floor; nothing loose; lamps if it goes on a road"),
-		with("Turning over: track and height, on the level", "overturning, level"))
+		line("springs", "Springs, bolts, welds, steps, floor; nothing loose; lamps if it goes on a road"),
+		with("overturning", "Turning over: track and height, on the level", "overturning, level"))
 	part("Vehicle", vehicle...)
 	dress := "Hat or helmet by the day's rules, gloves, shoes, no loose scarf; apron or rug"
 	if marathon {
@@ -265,10 +266,10 @@ func cardParts(f *facts, marathon bool) []CardPart {
 	if t.horses() > 1 {
 		reach = "Whip in hand, unbroken, reaches the shoulder of the farthest horse"
 	}
-	part("People", with(dress, "dress"), line("The groom knows where to stand and how to release"), with(reach, "whip"))
-	part("On board", with("Spares for this harness and vehicle", "spares"), with("A wrench that fits the wheel nuts", "wheel wrench"), with("Service that is due", "service"), with("Track measured, for the gaps", "track"))
+	part("People", with("dress", dress, "dress"), line("groom", "The groom knows where to stand and how to release"), with("whip", reach, "whip"))
+	part("On board", with("spares", "Spares for this harness and vehicle", "spares"), with("wrench", "A wrench that fits the wheel nuts", "wheel wrench"), with("service", "Service that is due", "service"), with("track", "Track measured, for the gaps", "track"))
 	if t.Size == VSE {
-		parts[len(parts)-1].Lines = append(parts[len(parts)-1].Lines, line("Very small: load, going and distance by its size"))
+		parts[len(parts)-1].Lines = append(parts[len(parts)-1].Lines, line("small", "Very small: load, going and distance by its size"))
 	}
 	return parts
 }
