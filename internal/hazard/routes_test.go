@@ -5,8 +5,11 @@ import (
 	"math"
 	"os"
 	"path/filepath"
+	"runtime"
 	"sort"
 	"strings"
+	"sync"
+	"sync/atomic"
 	"testing"
 	"time"
 
@@ -236,22 +239,109 @@ func percentiles(b *testing.B, took []float64) {
 	b.ReportMetric(0, "ns/op")
 }
 
-// BenchmarkBestRoute is the whole answer over 60 random hazards: the best route
-// with the ways to show.
-func BenchmarkBestRoute(b *testing.B) {
+// over60 times a question on 60 random hazards.
+func over60(b *testing.B, ask func(q hazard.Question)) {
 	for _, name := range []string{"single, two wheels", "pair"} {
 		b.Run(name, func(b *testing.B) {
 			to := hazardtest.Named(name)
 			var took []float64
 			for b.Loop() {
 				for seed := uint64(0); seed < 60; seed++ {
-					p := hazardtest.Random(seed, hazardtest.Options{})
+					q := hazard.Question{Plan: hazardtest.Random(seed, hazardtest.Options{}), Turnout: to}
 					t0 := time.Now()
-					routes(b, p, to)
+					ask(q)
 					took = append(took, float64(time.Since(t0).Microseconds())/1000)
 				}
 			}
 			percentiles(b, took)
 		})
 	}
+}
+
+// BenchmarkLegWays is the tangent graph and every leg's strings.
+func BenchmarkLegWays(b *testing.B) {
+	over60(b, func(q hazard.Question) {
+		if n, err := hazard.LegWays(q); err != nil || n == 0 {
+			b.Fatal(n, err)
+		}
+	})
+}
+
+// BenchmarkFirstRoute is from a cold start to the first route that can be
+// driven, or to knowing of none on the usual ways.
+func BenchmarkFirstRoute(b *testing.B) {
+	over60(b, func(q hazard.Question) {
+		if _, err := hazard.First(q); err != nil {
+			b.Fatal(err)
+		}
+	})
+}
+
+// BenchmarkBestRoute is the whole answer: the best route with the ways to show.
+func BenchmarkBestRoute(b *testing.B) {
+	over60(b, func(q hazard.Question) { routes(b, q.Plan, q.Turnout) })
+}
+
+// BenchmarkFleet is 200 turnouts through 8 hazards, each from the best line of a
+// turnout of its own hitch, on all cores there are.
+func BenchmarkFleet(b *testing.B) {
+	const hazards, fleet = 8, 200
+	kinds := hazardtest.Turnouts()
+	type start struct {
+		p    *plan.Plan
+		line [][]geom.Vec // by kind; nil where there is none
+	}
+	var starts []start
+	for seed := uint64(0); seed < hazards; seed++ {
+		s := start{p: hazardtest.Random(seed, hazardtest.Options{Roomy: true})}
+		for _, to := range kinds {
+			var line []geom.Vec
+			if a := routes(b, s.p, to); len(a.Routes) > 0 {
+				line = a.Routes[0].Leads()
+			}
+			s.line = append(s.line, line)
+		}
+		starts = append(starts, s)
+	}
+	drives := 0
+	for b.Loop() {
+		var wg sync.WaitGroup
+		var fresh atomic.Int64
+		jobs := make(chan int)
+		for range runtime.GOMAXPROCS(0) {
+			wg.Go(func() {
+				for j := range jobs {
+					i, s := j/hazards, starts[j%hazards]
+					to := *kinds[i%len(kinds)]
+					x := float64(i) / fleet // every turnout a little different
+					to.Turning.Left *= 1 + 0.1*x
+					to.Turning.Right *= 1.1 - 0.1*x
+					to.Vehicle.Hubs *= 0.95 + 0.08*x
+					line := s.line[i%len(kinds)]
+					if line == nil {
+						continue
+					}
+					l, err := hazard.NewLive(hazard.Question{Plan: s.p, Turnout: &to}, line)
+					if err != nil {
+						b.Error(err)
+						continue
+					}
+					f, err := l.Follow(context.Background(), s.p)
+					if err != nil {
+						b.Error(err)
+					}
+					if f.Fresh {
+						fresh.Add(1)
+					}
+				}
+			})
+		}
+		for j := range hazards * fleet {
+			jobs <- j
+		}
+		close(jobs)
+		wg.Wait()
+		drives = int(fresh.Load())
+	}
+	b.ReportMetric(float64(drives), "of-1600-verified")
 }

@@ -13,7 +13,11 @@
 //
 // Asked for everything at once such a solver jumps over posts. So the turnout
 // is grown: first the least radius, from nearly nothing, then the lengths of
-// the shafts and the body, one step per increment (continuation).
+// the shafts and the body, one step per increment (continuation). And a step is
+// solved again with the one-sided penalties that it would itself bring about.
+//
+// [Solver.Quicken] then bends a line by its time rather than its length, with the
+// speed at each knot as one more unknown.
 //
 // Which side of the line a post must stay on is read off the string at the
 // start and from then on off the line itself; a result is only a proposal until
