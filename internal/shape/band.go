@@ -42,7 +42,7 @@ type row struct {
 	jac [maxRow]float64
 }
 
-const maxRow = 12
+const maxRow = 8
 
 // add puts weight·½·residual² into the system.
 func (b *band) add(r *row, residual, weight float64) {
