@@ -26,29 +26,12 @@ const (
 // body is the turnout as the solver meets cones: wheels and feet at the ground.
 // What stands higher asks for the more that bodies are wider, see scene.
 func body(t *turnout.Turnout) shape.Body {
-	v := &t.Vehicle
-	b := shape.Body{
-		Links: 1, Length: [2]float64{v.Shafts}, Hub: v.Track / 2, Lock: v.Lock, Bend: t.Horse.Bend,
-		Nose: t.Horse.Nose, Rump: t.Horse.Rump, Horse: t.Horse.Width * feetShare / 2, Lead: -1,
-		Left: t.Turning.Left * askRadius, Right: t.Turning.Right * askRadius,
-		Room: t.Margin + askRoom,
-	}
-	if v.Wheels == 4 {
-		b.Links, b.Length[1], b.Width = 2, v.Wheelbase, 0
-	}
-	if b.Lock <= 0 {
-		b.Lock = math.Pi / 2
-	}
-	b.Lock -= 0.5 * math.Pi / 180
-	if t.Abreast() {
-		b.Apart = t.Horse.Apart / 2
-	}
-	if t.HasLeaders() {
-		b.Lead = 0
-		if t.LeadersAbreast() {
-			b.Lead = t.Horse.Apart / 2
-		}
-	}
+	b := shape.BodyOf(t)
+	b.Hub, b.Width = t.Vehicle.Track/2, 0
+	b.Horse *= feetShare
+	b.Left *= askRadius
+	b.Right *= askRadius
+	b.Room += askRoom
 	return b
 }
 
@@ -83,28 +66,8 @@ func (l *layout) scene(t *turnout.Turnout, ask []float64) *shape.Solver {
 			s.Discs = append(s.Discs, shape.Disc{At: c, R: r})
 		}
 	}
-	for i := range l.things {
-		o := &l.things[i]
-		if len(o.Path) == 1 {
-			s.Discs = append(s.Discs, shape.Disc{At: o.Path[0], R: o.Radius + more})
-			continue
-		}
-		inside := 0
-		if o.Fence {
-			inside = 1
-			if geom.Polygon(o.Path).Area() > 0 { // anticlockwise: the ground is on the left
-				inside = -1
-			}
-		}
-		for seg := range o.Segs {
-			s.Walls = append(s.Walls, shape.Wall{Seg: seg, R: o.Radius + more, Inside: inside})
-		}
-		if !o.Fence {
-			for _, c := range o.Path {
-				s.Discs = append(s.Discs, shape.Disc{At: c, R: o.Radius + more})
-			}
-		}
-	}
+	discs, walls := shape.Ground(l.things, more)
+	s.Discs, s.Walls = append(s.Discs, discs...), append(s.Walls, walls...)
 	return s
 }
 

@@ -20,46 +20,13 @@ type scene struct {
 // enough to be off the line, too little to matter.
 const gateStep = 0.02
 
-// ground lists what stands, as the solver meets it.
-func (k *task) ground() (discs []shape.Disc, walls []shape.Wall) {
-	for i := range k.obs {
-		o := &k.obs[i]
-		if len(o.Path) == 1 {
-			discs = append(discs, shape.Disc{At: o.Path[0], R: o.Radius})
-			continue
-		}
-		inside := 0
-		if o.Fence {
-			inside = -1 // anticlockwise: the ground is on the left
-			if geom.Polygon(o.Path).Area() < 0 {
-				inside = 1
-			}
-		}
-		n := len(o.Path)
-		for j, p := range o.Path {
-			if o.Fence {
-				// Only a corner that points into the ground can be gone round.
-				a, b := o.Path[(j+n-1)%n], o.Path[(j+1)%n]
-				if geom.Orient(a, p, b)*-inside >= 0 {
-					continue
-				}
-			}
-			discs = append(discs, shape.Disc{At: p, R: o.Radius})
-		}
-		for seg := range o.Segs {
-			walls = append(walls, shape.Wall{Seg: seg, R: o.Radius, Inside: inside})
-		}
-	}
-	return unique(discs), walls
-}
-
 // scene builds the ground with its tangent graph. Posts and walls are grown by
 // what the widest part of the turnout needs on a straight: any string narrower
 // than that no axle could follow.
 func (k *task) scene() *scene {
 	s := &scene{}
 	grow := k.t.HalfWidth() + k.t.Margin
-	s.discs, s.walls = k.ground()
+	s.discs, s.walls = shape.Ground(k.obs, 0)
 	discs := make([]taut.Disc, len(s.discs))
 	for i, d := range s.discs {
 		discs[i] = taut.Disc{At: d.At, R: d.R + grow}
@@ -78,21 +45,6 @@ func (k *task) scene() *scene {
 	}
 	s.graph = taut.New(discs, walls, lines, ends)
 	return s
-}
-
-// unique drops discs that lie in another one.
-func unique(ds []shape.Disc) []shape.Disc {
-	var out []shape.Disc
-next:
-	for i, d := range ds {
-		for j, e := range ds {
-			if i != j && (d.At.Dist(e.At)+d.R < e.R || (d == e && j < i)) {
-				continue next
-			}
-		}
-		out = append(out, d)
-	}
-	return out
 }
 
 // choice is one string for one leg, with the hand of the turn where it leaves

@@ -95,7 +95,7 @@ func (l *Live) Follow(ctx context.Context, p *plan.Plan) (Frame, error) {
 		}
 		return l.show(k, s.best), nil
 	}
-	l.sv.Discs, l.sv.Walls = k.ground()
+	l.sv.Discs, l.sv.Walls = shape.Ground(k.obs, 0)
 	l.sv.Body, l.sv.Knobs = k.body(), followKnobs()
 	// A tight turn is tight in the next frame too: ask at once what had to be
 	// asked in the last one, a little less each time.

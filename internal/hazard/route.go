@@ -12,30 +12,10 @@ import (
 // body is the turnout as the solver meets it, with a little more asked than the
 // measure will ask, for the solver looks only every half metre.
 func (k *task) body() shape.Body {
-	t := k.t
-	v := &t.Vehicle
-	b := shape.Body{
-		Links: 1, Length: [2]float64{v.Shafts}, Hub: v.Hubs / 2, Lock: v.Lock, Bend: t.Horse.Bend,
-		Nose: t.Horse.Nose, Rump: t.Horse.Rump, Horse: t.Horse.Width / 2, Lead: -1,
-		Left: t.Turning.Left * askRadius, Right: t.Turning.Right * askRadius,
-		Room: t.Margin + askRoom,
-	}
-	if v.Wheels == 4 {
-		b.Links, b.Length[1], b.Width = 2, v.Wheelbase, v.Body/2
-	}
-	if b.Lock <= 0 {
-		b.Lock = math.Pi / 2
-	}
-	b.Lock -= 0.5 * math.Pi / 180
-	if t.Abreast() {
-		b.Apart = t.Horse.Apart / 2
-	}
-	if t.HasLeaders() {
-		b.Lead = 0
-		if t.LeadersAbreast() {
-			b.Lead = t.Horse.Apart / 2
-		}
-	}
+	b := shape.BodyOf(k.t)
+	b.Left *= askRadius
+	b.Right *= askRadius
+	b.Room += askRoom
 	return b
 }
 
