@@ -93,9 +93,6 @@ func (s *Solver) grow(p Pace) {
 			s.refresh()
 			s.findPasses()
 			s.assemble(true)
-			if 1 == 0 {
-				s.idle = s.idle[:0]
-			}
 			if !s.solve() {
 				return
 			}

@@ -16,6 +16,8 @@ type Speeds struct{ Cap, Left, Right, Gain, Loss float64 }
 const (
 	quickBend = 0.05
 	quickRate = 0.1
+	unhurried = 0.15 // what a metre before In or past Out weighs
+	speedHold = 0.1  // how much a change of speed is damped, against one of place
 	slowest   = 0.01 // least speed squared, as a share of the cap's
 	slack     = 0.01 // of every limit of speed, kept at first
 )
@@ -96,7 +98,7 @@ func (q *knot) apart(p *knot) float64 { return (q.len + p.len) / 2 }
 // pull is what a metre of line costs at knot k: the inverse of its speed.
 func (s *Solver) pull(k int) float64 {
 	if k < s.from || k >= s.to {
-		return 0.15
+		return unhurried
 	}
 	return 1 / math.Sqrt(s.w[k])
 }
@@ -131,7 +133,7 @@ func (s *Solver) hurry(jac bool) (cost float64) {
 			// The time, by the speed: h·w^−½.
 			x := 1 / math.Sqrt(w)
 			s.b.g[at(k)] -= 0.5 * q.len * x / w
-			s.b.diag(at(k), 0.75*q.len*x/(w*w)+0.1*s.Knobs.Hold)
+			s.b.diag(at(k), 0.75*q.len*x/(w*w)+speedHold*s.Knobs.Hold)
 		}
 		rooms := 1.0
 		var r row

@@ -94,14 +94,22 @@ func TestGradientAgainstDifferences(t *testing.T) {
 		links   int
 		leaders bool
 		share   float64
-	}{{"two wheels", 1, false, 0.005}, {"four wheels", 2, false, 0.005}, {"four-in-hand", 2, true, 0.25}} {
+		fast    *Speeds
+	}{
+		{"two wheels", 1, false, 0.005, nil}, {"four wheels", 2, false, 0.005, nil}, {"four-in-hand", 2, true, 0.25, nil},
+		{"two wheels, quick", 1, false, 0.005, &Speeds{Cap: 4.5, Left: 2, Right: 1.7, Gain: 0.8, Loss: 1.1}},
+		{"four wheels, quick", 2, false, 0.005, &Speeds{Cap: 4.5, Left: 2, Right: 1.7, Gain: 0.8, Loss: 1.1}},
+	} {
 		t.Run(c.name, func(t *testing.T) {
 			s := bench(c.links, c.leaders)
+			s.fast, s.barrier = c.fast, 1e-2
 			s.ends()
-			s.refresh()
-			s.findPasses()
+			s.look()
+			for i := range s.w {
+				s.w[i] *= 0.96 // well within every limit
+			}
 			s.assemble(true)
-			m := 1 + c.links
+			m := s.m
 			n := len(s.c)
 			grad := append([]float64(nil), s.b.g...)
 			base := append(geom.Spline(nil), s.c...)
@@ -141,6 +149,20 @@ func TestGradientAgainstDifferences(t *testing.T) {
 			}
 			if scale < 1 {
 				t.Errorf("the scene exercises nothing: the largest derivative is %v", scale)
+			}
+			for i := s.from; c.fast != nil && i < min(s.to, n-1); i++ {
+				cost := func(d float64) float64 {
+					s.c = append(s.c[:0], base...)
+					s.refresh()
+					s.passes = append(s.passes[:0], passes...)
+					s.w[i] += d
+					defer func() { s.w[i] -= d }()
+					return s.assemble(false)
+				}
+				want, got := (cost(h)-cost(-h))/(2*h), grad[i*m+m-1]
+				if math.Abs(got-want) > 1e-4*(1+math.Abs(want)) {
+					t.Errorf("speed at knot %d: gradient %.5f, differences %.5f", i, got, want)
+				}
 			}
 			t.Logf("largest derivative %.1f, worst difference %.2g", scale, worst)
 		})
