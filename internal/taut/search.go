@@ -21,51 +21,57 @@ type String struct {
 	Wraps  []Wrap
 }
 
-// heap is a binary heap of labels by key; ties by age, so that the order is
-// always the same.
-type heap struct {
-	key []float64
-	id  []int32
+// heap is a heap of labels by key, four to a parent; ties by age, so that the
+// order is always the same.
+type heap []label
+
+type label struct {
+	key float64
+	id  int32
 }
 
-func (h *heap) less(i, j int) bool {
-	return h.key[i] < h.key[j] || (h.key[i] == h.key[j] && h.id[i] < h.id[j])
-}
-func (h *heap) swap(i, j int) {
-	h.key[i], h.key[j] = h.key[j], h.key[i]
-	h.id[i], h.id[j] = h.id[j], h.id[i]
-}
+func (a label) before(b label) bool { return a.key < b.key || (a.key == b.key && a.id < b.id) }
+
 func (h *heap) push(k float64, id int32) {
-	h.key, h.id = append(h.key, k), append(h.id, id)
-	for i := len(h.key) - 1; i > 0; {
-		p := (i - 1) / 2
-		if !h.less(i, p) {
+	l := label{k, id}
+	a := append(*h, l)
+	i := len(a) - 1
+	for i > 0 {
+		p := (i - 1) / 4
+		if !l.before(a[p]) {
 			break
 		}
-		h.swap(i, p)
+		a[i] = a[p]
 		i = p
 	}
+	a[i] = l
+	*h = a
 }
+
 func (h *heap) pop() (float64, int32) {
-	k, id := h.key[0], h.id[0]
-	n := len(h.key) - 1
-	h.swap(0, n)
-	h.key, h.id = h.key[:n], h.id[:n]
-	for i := 0; ; {
-		l := 2*i + 1
-		if l >= n {
+	a := *h
+	top, l := a[0], a[len(a)-1]
+	a = a[:len(a)-1]
+	*h = a
+	for i := 0; len(a) > 0; {
+		c := 4*i + 1
+		if c >= len(a) {
+			a[i] = l
 			break
 		}
-		if r := l + 1; r < n && h.less(r, l) {
-			l = r
+		for d := c + 1; d < min(c+4, len(a)); d++ {
+			if a[d].before(a[c]) {
+				c = d
+			}
 		}
-		if !h.less(l, i) {
+		if !a[c].before(l) {
+			a[i] = l
 			break
 		}
-		h.swap(i, l)
-		i = l
+		a[i] = a[c]
+		i = c
 	}
-	return k, id
+	return top.key, top.id
 }
 
 // reverse lists, for each node, the nodes that lead to it.
@@ -104,61 +110,73 @@ func (g *Graph) reverse() {
 func (g *Graph) Shortest(from, to int, closed uint64, k int, over, more float64) []String {
 	g.reverse()
 	n := len(g.nodes)
-	// Exact distance to go, by Dijkstra from the end.
+	// Exact distance to go, backwards from the end (A* by the straight distance
+	// from the start), as far as a string that is listed can reach. What is
+	// farther keeps a distance that is too long, if any: no harm, for it is out of
+	// reach either way.
 	togo := make([]float64, n)
+	done := make([]bool, n)
 	for i := range togo {
 		togo[i] = math.Inf(1)
 	}
+	start := g.discs[g.n+from].At
 	var h heap
-	for _, e := range g.in[to] {
-		togo[e] = 0
-		h.push(0, e)
+	reach := func(v int32, d float64) {
+		if d < togo[v] {
+			togo[v] = d
+			h.push(d+g.nodes[v].at.Dist(start), v)
+		}
 	}
-	for len(h.key) > 0 {
-		d, v := h.pop()
-		if d > togo[v] {
+	for _, e := range g.in[to] {
+		reach(e, 0)
+	}
+	limit := math.Inf(1)
+	longest := func(least float64) float64 { return math.Max(least*(1+over), least+more) }
+	for len(h) > 0 {
+		f, v := h.pop()
+		if f > limit {
+			break
+		}
+		if done[v] {
 			continue
+		}
+		done[v] = true
+		d := togo[v]
+		if q := &g.nodes[v]; q.depart && int(q.disc) == g.n+from && math.IsInf(limit, 1) {
+			limit = longest(d) + touch
 		}
 		for _, p := range g.rev[v] {
 			q := &g.nodes[p]
-			var w float64
-			if q.depart && q.to == v {
-				if q.mask&closed != 0 {
-					continue
+			switch {
+			case q.depart && q.to == v:
+				if q.mask&closed == 0 {
+					reach(p, d+q.length)
 				}
-				w = q.length
-			} else {
-				if q.arcMask&closed != 0 {
-					continue
-				}
-				w = q.arcLen
-			}
-			if e := d + w; e < togo[p] {
-				togo[p] = e
-				h.push(e, p)
+			case q.arcMask&closed == 0:
+				reach(p, d+q.arcLen)
 			}
 		}
 	}
 	// Forwards with that exact bound: each node at most k times.
-	type label struct {
+	type walk struct {
 		node, from int32
 		g, turned  float64
 	}
-	var ls []label
-	h.key, h.id = h.key[:0], h.id[:0]
-	push := func(l label) {
+	var ls []walk
+	h = h[:0]
+	push := func(l walk) {
 		if f := l.g + togo[l.node]; !math.IsInf(f, 1) {
 			ls = append(ls, l)
 			h.push(f, int32(len(ls)-1))
 		}
 	}
 	for _, e := range g.out[g.first[from]:g.first[from+1]] {
-		push(label{node: e, from: -1})
+		push(walk{node: e, from: -1})
 	}
 	pops := make([]uint16, n)
 	var out []String
-	limit := math.Inf(1)
-	for len(h.key) > 0 && len(out) < k {
+	limit = math.Inf(1)
+	for len(h) > 0 && len(out) < k {
 		f, id := h.pop()
 		if f > limit {
 			break
@@ -171,7 +189,7 @@ func (g *Graph) Shortest(from, to int, closed uint64, k int, over, more float64)
 		pops[l.node]++
 		if !q.depart && int(q.disc) == g.n+to {
 			if len(out) == 0 {
-				limit = math.Max(f*(1+over), f+more)
+				limit = longest(f)
 			}
 			var path []int32
 			for i := id; i >= 0; i = ls[i].from {
@@ -181,10 +199,10 @@ func (g *Graph) Shortest(from, to int, closed uint64, k int, over, more float64)
 			continue
 		}
 		if q.depart && q.mask&closed == 0 {
-			push(label{node: q.to, from: id, g: l.g + q.length})
+			push(walk{node: q.to, from: id, g: l.g + q.length})
 		}
 		if q.next >= 0 && q.arcMask&closed == 0 && l.turned+q.arc < 2*math.Pi {
-			push(label{node: q.next, from: id, g: l.g + q.arcLen, turned: l.turned + q.arc})
+			push(walk{node: q.next, from: id, g: l.g + q.arcLen, turned: l.turned + q.arc})
 		}
 	}
 	return out
