@@ -25,6 +25,8 @@ type dayFlags struct {
 	Marathon  bool     `help:"Dress and weights of a marathon."`
 	Air       *float64 `placeholder:"C" help:"Air in the shade, °C; with --humidity the heat figures are added."`
 	Humidity  *float64 `placeholder:"PERCENT" help:"Relative humidity."`
+	WetBulb   *float64 `placeholder:"C" help:"Wet bulb, °C; with --globe the heat is measured, not estimated."`
+	Globe     *float64 `placeholder:"C" help:"Black globe, °C."`
 	Today     string   `placeholder:"DATE" help:"The day, such as 2026-05-14; today otherwise."`
 }
 
@@ -40,10 +42,16 @@ func (d dayFlags) conditions() (turnout.Conditions, error) {
 	if (d.Air == nil) != (d.Humidity == nil) {
 		return c, &fault.Fault{Code: fault.Usage, Rule: "heat", Place: "--air", Message: "heat needs both air and humidity", Hint: "--air 28 --humidity 55"}
 	}
+	if (d.WetBulb == nil) != (d.Globe == nil) || d.WetBulb != nil && d.Air == nil {
+		return c, &fault.Fault{Code: fault.Usage, Rule: "heat", Place: "--wet-bulb", Message: "measured heat needs wet bulb and globe, with air and humidity", Hint: "--air 28 --humidity 55 --wet-bulb 23 --globe 38"}
+	}
 	if d.Air != nil {
 		h, ok := turnout.HeatOf(*d.Air, *d.Humidity)
+		if ok && d.WetBulb != nil && d.Globe != nil {
+			h, ok = turnout.HeatMeasured(*d.Air, *d.Humidity, *d.WetBulb, *d.Globe)
+		}
 		if !ok {
-			return c, &fault.Fault{Code: fault.Usage, Rule: "heat", Place: "--air", Message: fmt.Sprintf("%v °C with %v %% humidity is no weather", *d.Air, *d.Humidity), Hint: "°C in the shade, −40 to 60, and 0 to 100 %"}
+			return c, &fault.Fault{Code: fault.Usage, Rule: "heat", Place: "--air", Message: fmt.Sprintf("%v °C with %v %% humidity is no weather", *d.Air, *d.Humidity), Hint: "°C, −40 to 60 (globe to 100), and 0 to 100 %"}
 		}
 		c.Heat = &h
 	}

@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"math"
 	"math/rand/v2"
+	"os"
 	"strings"
 	"testing"
 
@@ -363,5 +364,20 @@ func BenchmarkRead(b *testing.B) {
 		if _, err := Read(Question{Prints: prints}); err != nil {
 			b.Fatal(err)
 		}
+	}
+}
+
+// The note beside the examples shows the table that the test makes.
+func TestTheNoteShowsTheReliabilityTable(t *testing.T) {
+	table, err := os.ReadFile("testdata/reliability.txt")
+	if err != nil {
+		t.Fatal(err)
+	}
+	note, err := os.ReadFile("../../examples/gait/README.md")
+	if err != nil {
+		t.Fatal(err)
+	}
+	if !strings.Contains(string(note), string(table)) {
+		t.Error("examples/gait/README.md has another table than testdata/reliability.txt")
 	}
 }

@@ -30,9 +30,11 @@ func EstimatedWBGT(airC, humidity float64) float64 {
 type Heat struct {
 	AirC     float64  `json:"air_c"`
 	Humidity float64  `json:"humidity_percent"`
-	Index    float64  `json:"index"`     // °F + %
-	WBGT     float64  `json:"wbgt_c"`    // °C
-	Measured bool     `json:"measured"`  // WBGT from wet bulb and globe, not estimated
+	Index    float64  `json:"index"`    // °F + %
+	WBGT     float64  `json:"wbgt_c"`   // °C
+	Measured bool     `json:"measured"` // WBGT from wet bulb and globe, not estimated
+	WetC     float64  `json:"wet_bulb_c,omitempty"`
+	GlobeC   float64  `json:"globe_c,omitempty"`
 	IndexIs  string   `json:"index_is"`  // what the index says
 	WBGTIs   string   `json:"wbgt_is"`   //
 	Limits   []string `json:"limits"`    // the limits with their sources
@@ -55,7 +57,9 @@ func HeatMeasured(airC, humidity, wetC, globeC float64) (h Heat, ok bool) {
 	if _, ok := HeatOf(airC, humidity); !ok || !(wetC >= -40 && wetC <= 60 && globeC >= -40 && globeC <= 100) {
 		return Heat{}, false
 	}
-	return heat(airC, humidity, WetBulbGlobe(wetC, globeC), true), true
+	h = heat(airC, humidity, WetBulbGlobe(wetC, globeC), true)
+	h.WetC, h.GlobeC = wetC, globeC
+	return h, true
 }
 
 func heat(airC, humidity, wbgt float64, measured bool) Heat {
@@ -120,15 +124,16 @@ func heat(airC, humidity, wbgt float64, measured bool) Heat {
 // HeatCheck puts the air among the checks.
 func HeatCheck(h Heat) Check {
 	how := "estimated"
+	working := fmt.Sprintf("e = %s hPa; 0.567 × %s + 0.393 e + 3.94 = %s °C", oneDigit(VapourPressure(h.AirC, h.Humidity)), oneDigit(h.AirC), oneDigit(h.WBGT))
 	if h.Measured {
-		how = "measured"
+		how, working = "measured", fmt.Sprintf("0.7 × %s + 0.3 × %s = %s °C", oneDigit(h.WetC), oneDigit(h.GlobeC), oneDigit(h.WBGT))
 	}
 	return Check{
 		Name: "heat", Verdict: h.Worst, Number: pointer(h.WBGT), Unit: "°C WBGT", Limit: pointer(28.0), Source: "both indices with both limits, see the working", Sure: ReadThere,
 		Says: fmt.Sprintf("WBGT %s °C (%s): %s. °F + %% is %s: %s. The vet decides.", oneDigit(h.WBGT), how, h.WBGTIs, oneDigit(h.Index), h.IndexIs),
 		Working: append([]string{
 			fmt.Sprintf("%s °C × 9/5 + 32 + %s %% = %s", oneDigit(h.AirC), oneDigit(h.Humidity), oneDigit(h.Index)),
-			fmt.Sprintf("e = %s hPa; 0.567 × %s + 0.393 e + 3.94 = %s °C", oneDigit(VapourPressure(h.AirC, h.Humidity)), oneDigit(h.AirC), oneDigit(EstimatedWBGT(h.AirC, h.Humidity))),
+			working,
 		}, h.Limits...),
 	}
 }
