@@ -32,7 +32,11 @@ import (
 // Classifiers of this kind were right in 86 to 94 % of windows on real horses
 // (Kamminga 2019: 90 %; Animals 2025, 15(8):1080: 86 to 90 % with windows of 4 s
 // at 25 Hz; Animals 2023, 13(1):183: 94 %). This one has been tried on made
-// signals alone, where it does better; expect those figures in a field.
+// signals alone, where it does better; expect those figures in a field. The
+// means and spreads were set with made signals in view. Known to fail: a canter
+// whose vertical stays under about 2 m/s² rms (a phone deep in a cushion) reads
+// as a walk, for the beats are alike; a walk of under half that in noise of its
+// own size may read as a halt; a small animal read as a horse may change gaits.
 
 // The gaits, a horse that stands, and a window that could be either.
 const (
