@@ -2,16 +2,13 @@ package gait
 
 import (
 	"bytes"
-	"errors"
 	"fmt"
-	"io"
-	"io/fs"
 	"math"
-	"os"
 	"slices"
 	"strconv"
 
 	"terret/internal/fault"
+	"terret/internal/strict"
 )
 
 // Motion is what a phone wrote down: accelerations in m/s² along the phone's own
@@ -35,27 +32,9 @@ const (
 // LoadMotion reads a log from a file; see ReadMotion. A file over 64 MB is
 // refused by its size, before it is read.
 func LoadMotion(path string) (*Motion, error) {
-	f, err := os.Open(path)
-	if errors.Is(err, fs.ErrNotExist) {
-		return nil, &fault.Fault{Code: fault.NotFound, Rule: "file", Place: path, Message: "there is no such file", Hint: "check the name and the folder"}
-	}
+	data, err := strict.ReadFileMost(path, mostLog, logTooLarge)
 	if err != nil {
-		return nil, fmt.Errorf("read %s: %w", path, err)
-	}
-	defer f.Close()
-	info, err := f.Stat()
-	if err != nil {
-		return nil, fmt.Errorf("read %s: %w", path, err)
-	}
-	if info.IsDir() {
-		return nil, &fault.Fault{Code: fault.Input, Rule: "file", Place: path, Message: "this is a folder", Hint: "name a file in it"}
-	}
-	if info.Size() > mostLog {
-		return nil, logTooLarge(path, info.Size())
-	}
-	data, err := io.ReadAll(io.LimitReader(f, mostLog+1)) // pipes have no size
-	if err != nil {
-		return nil, fmt.Errorf("read %s: %w", path, err)
+		return nil, err
 	}
 	return ReadMotion(path, data)
 }

@@ -31,7 +31,11 @@ type found struct {
 // ReadFile reads a document's text. A file over MaxBytes is refused by its
 // size, before it is read; a file that is not there or is no file is a fault
 // too. Any other error is the disk's.
-func ReadFile(path string) ([]byte, error) {
+func ReadFile(path string) ([]byte, error) { return ReadFileMost(path, MaxBytes, tooLarge) }
+
+// ReadFileMost is ReadFile for texts that may have another size; tooLarge makes
+// the fault of one that is over it.
+func ReadFileMost(path string, most int64, tooLarge func(name string, size int64) error) ([]byte, error) {
 	f, err := os.Open(path)
 	if errors.Is(err, fs.ErrNotExist) {
 		return nil, &fault.Fault{Code: fault.NotFound, Rule: "file", Place: path, Message: "there is no such file", Hint: "check the name and the folder"}
@@ -47,14 +51,14 @@ func ReadFile(path string) ([]byte, error) {
 	if info.IsDir() {
 		return nil, &fault.Fault{Code: fault.Input, Rule: "file", Place: path, Message: "this is a folder", Hint: "name a file in it"}
 	}
-	if info.Size() > MaxBytes {
+	if info.Size() > most {
 		return nil, tooLarge(path, info.Size())
 	}
-	data, err := io.ReadAll(io.LimitReader(f, MaxBytes+1)) // pipes have no size
+	data, err := io.ReadAll(io.LimitReader(f, most+1)) // pipes have no size
 	if err != nil {
 		return nil, fmt.Errorf("read %s: %w", path, err)
 	}
-	if len(data) > MaxBytes {
+	if int64(len(data)) > most {
 		return nil, tooLarge(path, int64(len(data)))
 	}
 	return data, nil
