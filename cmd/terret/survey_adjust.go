@@ -144,6 +144,9 @@ func writeAdjustment(w io.Writer, n *survey.Network, a, clean *survey.Adjustment
 			which = append(which, t.From+"–"+t.To)
 		}
 		fmt.Fprintf(w, "A tape is wrong; cannot tell which. Each of these alone would explain it: %s. Tape them again, or add tapes between these points.\n", strings.Join(which, ", "))
+		if a.Scatter() {
+			fmt.Fprintf(w, "None stands out from the others, though: perhaps all are coarser than the sigma that was stated.\n")
+		}
 	case a.SpareTapes == 0 && len(a.NoFix) == 0:
 		fmt.Fprintf(w, "Nothing checks these tapes: a slip would go unseen. Add a tape to each point.\n")
 	default:
@@ -161,13 +164,16 @@ func writeAdjustment(w io.Writer, n *survey.Network, a, clean *survey.Adjustment
 			out = append(out, c.From+"–"+c.To)
 		}
 		rest := "no other is suspect"
-		if clean.Suspect.Any {
+		switch {
+		case clean.Scatter():
+			rest = "no other stands out, but all scatter " + fixedTo(clean.S0, 1) + " times what was stated; the sigma may be too small"
+		case clean.Suspect.Any:
 			rest = "another is wrong, and it cannot be told which"
 		}
 		fmt.Fprintf(w, "Without %s: %s.\n", strings.Join(out, ", "), rest)
 	}
 	points := a
-	if len(clean.Removed) > 0 && !clean.Suspect.Any {
+	if len(clean.Removed) > 0 && (!clean.Suspect.Any || clean.Scatter()) {
 		points = clean
 		fmt.Fprintf(w, "The points below are without it.\n")
 	}

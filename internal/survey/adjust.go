@@ -29,6 +29,10 @@ const (
 	settled = 1e-7
 	// maxSteps ends steps that do not settle.
 	maxSteps = 60
+	// maxStarts ends beginning again without points that have no fix. Built layouts
+	// need two or three; what needs more than this is no network, and none of it is
+	// called fixed.
+	maxStarts = 30
 )
 
 // seen is a network in numbers: the points that are sought, as unknowns 2k and
@@ -226,12 +230,14 @@ func (s *seen) let(which func(point int) bool) {
 // cofactors of the unknowns and whether the steps settled. Points that the tapes
 // do not fix are let go on the way.
 func (s *seen) settle() (q *mat.SymDense, done bool) {
-	for {
+	for range maxStarts {
 		q, done, again := s.steps()
 		if !again {
 			return q, done
 		}
 	}
+	s.let(func(int) bool { return true })
+	return nil, false
 }
 
 func (s *seen) steps() (q *mat.SymDense, done, again bool) {

@@ -1,6 +1,9 @@
 package survey
 
-import "encoding/json"
+import (
+	"encoding/json"
+	"math"
+)
 
 // Adjustment is the answer to [Network.Adjust]: the shape of docs/files.md.
 type Adjustment struct {
@@ -95,6 +98,20 @@ func (s Suspect) MarshalJSON() ([]byte, error) {
 		From string `json:"from"`
 		To   string `json:"to"`
 	}{s.From, s.To})
+}
+
+// Scatter reports whether tapes are suspect by the given σ alone: none stands out
+// from the scatter of the others, so all may be coarser than was stated.
+func (a *Adjustment) Scatter() bool {
+	if !a.Suspect.Any || a.TauLimit == nil {
+		return false
+	}
+	for _, c := range a.Tapes {
+		if c.Tau != nil && math.Abs(*c.Tau) > *a.TauLimit {
+			return false
+		}
+	}
+	return true
 }
 
 // No reports whether the answer is no: a tape is suspect, a point has no fix, or

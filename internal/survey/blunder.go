@@ -60,6 +60,10 @@ func (a *Adjustment) judge(sum float64) {
 	}
 }
 
+// mostRemoved is how many tapes are taken out one after the other: where more are
+// wrong, the taping is to be done again.
+const mostRemoved = 5
+
 // Snoop adjusts, takes out the tape that is named as wrong, and so on until none
 // is named: Baarda's data snooping. The answer is the last adjustment, with the
 // tapes taken out in Removed.
@@ -70,7 +74,7 @@ func (n *Network) Snoop(level float64) (*Adjustment, error) {
 	}
 	rest := *n
 	var removed []Check
-	for a.Suspect.Named && len(rest.Tapes) > 1 {
+	for a.Suspect.Named && len(removed) < mostRemoved {
 		c := a.Tapes[a.Suspect.Tape]
 		removed = append(removed, Check{c.From, c.To, c.Likely})
 		rest.Tapes = slices.Delete(slices.Clone(rest.Tapes), a.Suspect.Tape, a.Suspect.Tape+1)

@@ -276,6 +276,10 @@ func TestSlipThatCanBeFound(t *testing.T) {
 	if which != "1087–20" {
 		t.Errorf("largest is %s", which)
 	}
+	// The book's σ of 1 mm is a fifth of the scatter: w complains of all, tau of none.
+	if !a.Scatter() {
+		t.Errorf("without it, suspect %+v", a.Suspect)
+	}
 	p, q := a.Points["1059"], a.Points["75"]
 	near(t, "length foretold", math.Hypot(p.X-q.X, p.Y-q.Y), 1789.449, 1e-3)
 }
