@@ -45,7 +45,6 @@ type PhaseScore struct {
 	Eliminated string   `json:"eliminated,omitempty"` // why
 	Seconds    string   `json:"seconds,omitempty"`    // the time counted
 	Percent    string   `json:"percent,omitempty"`    // of dressage
-	Tie        string   `json:"tie,omitempty"`
 }
 
 // Tally is how many sheets of a phase are in.

@@ -586,7 +586,11 @@ func (b *Board) place(c *classBoard) {
 		scores = append(scores, b.standing(c, e))
 	}
 	b.rank(c, scores)
+	slices.SortStableFunc(scores, byStanding)
 	for _, s := range scores {
+		for i, phase := range c.Phases {
+			s.Phases[phase] = s.phases[i]
+		}
 		c.answer = append(c.answer, s.EntryScore)
 	}
 	for _, e := range c.entries {
@@ -600,36 +604,41 @@ func (b *Board) place(c *classBoard) {
 	}
 	slices.Sort(c.memory)
 	c.memory = slices.Compact(c.memory)
-	slices.SortStableFunc(c.answer, func(x, y EntryScore) int {
-		at := func(s EntryScore) int {
-			if s.Place != nil {
-				return *s.Place
-			}
-			return 1_000_000 + 10*slices.Index([]string{Placed, HorsConcours, Eliminated, Retired, Withdrawn, Disqualified}, s.Status)
+}
+
+// byStanding puts the placed first, in their order, then the others by what became
+// of them.
+func byStanding(x, y *standing) int {
+	at := func(s *standing) int {
+		if s.Place != nil {
+			return *s.Place
 		}
-		return cmp.Or(at(x)-at(y), x.Number-y.Number)
-	})
+		return 1_000_000 + slices.Index([]string{Placed, HorsConcours, Eliminated, Retired, Withdrawn, Disqualified}, s.Status)
+	}
+	return cmp.Or(at(x)-at(y), x.Number-y.Number)
 }
 
 // standing is an entry on its way to a place.
 type standing struct {
 	EntryScore
-	e     *entryBoard
-	total number
-	whole bool              // every sheet is in
-	shown map[string]number // by phase, with marathon
-	upTo  []number          // running totals after each phase; shorter where it stops
+	e      *entryBoard
+	phases []PhaseScore // of the class, in its order
+	total  number
+	key    number            // what it is being placed by
+	whole  bool              // every sheet is in
+	shown  map[string]number // by phase, with marathon
+	upTo   []number          // running totals after each phase; shorter where it stops
 }
 
 func (b *Board) standing(c *classBoard, e *entryBoard) *standing {
-	s := &standing{e: e, total: whole(0), whole: true, shown: map[string]number{}}
+	s := &standing{e: e, total: whole(0), whole: true, shown: map[string]number{}, phases: make([]PhaseScore, len(c.Phases)), upTo: make([]number, 0, len(c.Phases))}
 	s.EntryScore = EntryScore{Number: e.Number, Class: c.ID, Driver: e.Driver, Horses: e.Horses, Status: e.Status, Phases: make(map[string]PhaseScore, len(c.Phases)), Why: e.Why}
 	if s.Status == "" {
 		s.Status = Placed
 	}
 	marathon := c.Has(rules.Sections) && c.Has(rules.Hazards)
 	ok := true
-	for _, phase := range c.Phases {
+	for i, phase := range c.Phases {
 		r := e.results[phase]
 		ps := PhaseScore{Lines: r.lines, CountedIn: b.countedIn(c, phase), Percent: r.percent}
 		if ps.Lines == nil {
@@ -666,7 +675,7 @@ func (b *Board) standing(c *classBoard, e *entryBoard) *standing {
 			s.Why = join(s.Why, "missing: "+strings.Join(names, "; "))
 		}
 		ok = ok && (r.complete() || r.subst) && !e.left(phase)
-		s.Phases[phase] = ps
+		s.phases[i] = ps
 		if ok {
 			s.upTo = append(s.upTo, b.upTo(c, e, s, len(s.upTo)))
 		}
@@ -765,7 +774,7 @@ func (b *Board) marathon(e *entryBoard) number {
 
 // sums adds the marathon to an entry that drives sections and hazards.
 func (s *standing) sums(b *Board, e *entryBoard) {
-	x, y := s.Phases[rules.Sections], s.Phases[rules.Hazards]
+	x, y := s.phases[slices.Index(e.class.Phases, rules.Sections)], s.phases[slices.Index(e.class.Phases, rules.Hazards)]
 	if x.Penalties == nil || y.Penalties == nil {
 		return
 	}

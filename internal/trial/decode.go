@@ -239,13 +239,16 @@ type Problem struct {
 	Hint    string
 }
 
-// Fault is the problem as an error, placed at the given sheet's name.
+// fault is the problem as an error, placed at the given sheet's name.
 func (p Problem) fault(place string) *fault.Fault {
 	return &fault.Fault{Code: fault.Input, Rule: p.Rule, Place: place + p.Path, Message: p.Message, Hint: p.Hint}
 }
 
-// sortedNumbers lists keys of a map of counts in alphabetical order.
+// sortedFaults lists the faults of a sheet in alphabetical order.
 func sortedFaults(m map[string]int) []string {
+	if len(m) == 0 {
+		return nil
+	}
 	keys := make([]string, 0, len(m))
 	for k := range m {
 		keys = append(keys, k)

@@ -270,7 +270,7 @@ func (u *run) hazards() *result {
 	r := newResult()
 	pr := u.pr
 	mode := pr.word("hazard.time_rounding")
-	factor := pr.factors["hazard.seconds_factor"]
+	factor, usual := pr.factors["hazard.seconds_factor"], pr.factors["hazard.time_limit_s"]
 	times := make([]number, 0, len(u.sheets))
 	var said []string
 	r.lines = make([]string, 0, 2*len(u.sheets)+3)
@@ -286,7 +286,7 @@ func (u *run) hazards() *result {
 		}
 		t := u.timeOf(r, prefix, s)
 		r.time = r.time.plus(t)
-		limit := pr.factors["hazard.time_limit_s"]
+		limit := usual
 		if c := u.course(s.Course); c.LimitS != "" {
 			limit = value(c.LimitS)
 		}

@@ -14,7 +14,6 @@ type price struct {
 	steps   []number // the first, second, … cost; the last counts for all that follow
 	ends    bool     // the fault after the last step eliminates
 	refusal bool     // counted as a refusal
-	memory  bool     // the value was never looked up
 }
 
 // prices is a profile made ready for counting.
@@ -23,6 +22,7 @@ type prices struct {
 	judge    gates.Rules
 	faults   map[string]map[string]*price // by phase, by the name sheets give the fault
 	factors  map[string]number            // the numbers of the profile, by key
+	unseen   map[string]bool              // keys of values from memory
 	places   int                          // behind the point of a result
 	mode     string                       // of rounding
 	each     bool                         // each phase is rounded; else the total alone
@@ -31,11 +31,14 @@ type prices struct {
 }
 
 func pricesOf(p *rules.Profile) *prices {
-	pr := &prices{p: p, judge: gates.RulesOf(p), faults: map[string]map[string]*price{}, factors: map[string]number{}}
+	pr := &prices{p: p, judge: gates.RulesOf(p), faults: map[string]map[string]*price{}, factors: map[string]number{}, unseen: map[string]bool{}}
 	table := rules.KeyTable()
 	for k, v := range p.Values {
 		if table[k].Kind == rules.KindNumber {
 			pr.factors[k] = rule(v.Value)
+		}
+		if v.Confidence == rules.FromMemory {
+			pr.unseen[k] = true
 		}
 	}
 	for _, phase := range rules.Phases() {
@@ -49,7 +52,7 @@ func pricesOf(p *rules.Profile) *prices {
 				continue // rebuilt, and the corrected error of a hazard
 			}
 			l := p.Ladder(key)
-			q := &price{key: key, says: table[key].Says, ends: l.Eliminated, refusal: l.Word == rules.AsARefusal, memory: p.Get(key).Confidence == rules.FromMemory}
+			q := &price{key: key, says: table[key].Says, ends: l.Eliminated, refusal: l.Word == rules.AsARefusal}
 			for _, s := range l.Steps {
 				q.steps = append(q.steps, rule(s))
 			}
@@ -66,7 +69,7 @@ func pricesOf(p *rules.Profile) *prices {
 
 func (pr *prices) word(key string) string { return pr.p.Get(key).Value }
 
-// memory is what a line says behind a number that rests on a value nobody
+// fromMemory is what a line says behind a number that rests on a value nobody
 // looked up.
 const fromMemory = " [from memory]"
 
@@ -74,7 +77,7 @@ const fromMemory = " [from memory]"
 func (pr *prices) remember(r *result, line string, keys ...string) string {
 	marked := false
 	for _, k := range keys {
-		if pr.p.Get(k).Confidence == rules.FromMemory {
+		if pr.unseen[k] {
 			r.memory = append(r.memory, k)
 			marked = true
 		}
@@ -151,7 +154,6 @@ func ordinal(n, count int) string {
 }
 
 // charge adds the faults of one sheet to a result. prefix names the course.
-// shared, where not nil, counts faults that are on one list.
 func (pr *prices) charge(r *result, phase, prefix string, names []string, counts map[string]int) {
 	for _, name := range names {
 		count := counts[name]

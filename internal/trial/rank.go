@@ -10,10 +10,10 @@ import (
 // rank gives the places of a class: running, by phase, and of the whole.
 func (b *Board) rank(c *classBoard, all []*standing) {
 	for _, s := range all {
-		s.Running = map[string]int{}
+		s.Running = make(map[string]int, len(c.Phases))
 	}
 	for i, phase := range c.Phases {
-		b.rankPhase(c, all, phase)
+		b.rankPhase(c, all, i)
 		var in []*standing
 		for _, s := range all {
 			if len(s.upTo) > i && s.runs() {
@@ -108,30 +108,31 @@ func places(in []*standing, compare func(x, y *standing) int, give func(*standin
 	}
 }
 
-// rankPhase gives the places of one phase alone.
-func (b *Board) rankPhase(c *classBoard, all []*standing, phase string) {
+// rankPhase gives the places of the class's i-th phase alone.
+func (b *Board) rankPhase(c *classBoard, all []*standing, i int) {
+	phase := c.Phases[i]
 	var in []*standing
 	for _, s := range all {
 		if r := s.e.results[phase]; r.complete() && r.out == "" && s.runs() && !s.e.left(phase) {
+			s.key = s.shown[phase]
 			in = append(in, s)
 		}
 	}
-	order := b.pr.p.List("ties." + phase2tie(phase))
+	order := b.pr.p.List("ties." + tiePhase(phase))
 	places(in, func(x, y *standing) int {
-		if d := c.better(x.shown[phase], y.shown[phase]); d != 0 {
+		if d := c.better(x.key, y.key); d != 0 {
 			return d
 		}
 		d, _ := b.tieIn(phase, x, y, order)
 		return d
 	}, func(s *standing, place int) {
-		ps := s.Phases[phase]
 		p := place
-		ps.Place = &p
-		s.Phases[phase] = ps
+		s.phases[i].Place = &p
 	})
 }
 
-func phase2tie(phase string) string {
+// tiePhase is the phase by whose rule ties are broken.
+func tiePhase(phase string) string {
 	if phase == rules.Sections {
 		return rules.Marathon
 	}
@@ -170,7 +171,7 @@ func (b *Board) rankSum(c *classBoard, all []*standing) {
 func (b *Board) tieKey(c *classBoard) string {
 	switch {
 	case len(c.Phases) == 1:
-		return "ties." + phase2tie(c.Phases[0])
+		return "ties." + tiePhase(c.Phases[0])
 	case len(c.Phases) == 2 && c.Has(rules.Sections) && c.Has(rules.Hazards):
 		return "ties.marathon"
 	}

@@ -71,7 +71,10 @@ func hidden(seed uint64, entries, shared, gaps int) order.Input {
 		}
 		return true
 	}
-	for k := 0; k < shared; {
+	for k, tries := 0, 0; k < shared; tries++ {
+		if tries > 1_000_000 {
+			panic("no day of this size has so much that is shared and so far apart")
+		}
 		i, j := r.IntN(entries), r.IntN(entries)
 		if i == j || !apart(i, j, 40*60) {
 			continue
