@@ -1,6 +1,7 @@
 package trial_test
 
 import (
+	"math/rand/v2"
 	"strings"
 	"testing"
 
@@ -138,6 +139,50 @@ func TestWrongSheetKeepsTheRest(t *testing.T) {
 	}
 }
 
+// comesBack writes a trial in both forms, reads it again, and compares.
+func comesBack(t testing.TB, tr *trial.Trial, p *rules.Profile, answer string) {
+	t.Helper()
+	for name, write := range map[string]func(*trial.Trial) ([]byte, error){"t.yaml": trial.Encode, "t.json": trial.EncodeJSON} {
+		data, err := write(tr)
+		if err != nil {
+			t.Fatal(err)
+		}
+		back, _, err := trial.Decode(name, data, func(string) (*rules.Profile, error) { return p, nil })
+		if err != nil {
+			t.Fatalf("what was written is not read: %v\n%s", err, data)
+		}
+		a, err := trial.Score(back, p)
+		if err != nil || encode(t, a) != answer {
+			t.Fatalf("%s: written and read, it is scored otherwise (%v)\n%s", name, err, data)
+		}
+		if twice, _ := write(back); string(twice) != string(data) {
+			t.Fatalf("%s: written twice, it differs:\n%s\n%s", name, data, twice)
+		}
+	}
+}
+
+// The examples and a random day come back as they were written.
+func TestRoundTrip(t *testing.T) {
+	for _, file := range []string{"hollowmere.yaml", "pleasure-show.yaml"} {
+		tr, p, err := trial.Load("../../examples/trials/" + file)
+		if err != nil {
+			t.Fatal(err)
+		}
+		a, err := trial.Score(tr, p)
+		if err != nil {
+			t.Fatal(err)
+		}
+		comesBack(t, tr, p, encode(t, a))
+	}
+	tr := randomTrial(rand.New(rand.NewPCG(9, 9)), 20)
+	p := profile(t, "three-phase")
+	a, err := trial.Score(tr, p)
+	if err != nil {
+		t.Fatal(err)
+	}
+	comesBack(t, tr, p, encode(t, a))
+}
+
 // Whatever is read is scored without a panic, and twice the same.
 func FuzzDecode(f *testing.F) {
 	f.Add([]byte(day("three-phase", "dressage, hazards, cones", 2, `
@@ -180,6 +225,7 @@ series: [{name: s, days: [{name: d, final: true, places: {Ann: 1}}]}]
 		if err != nil || encode(t, a) != encode(t, again) {
 			t.Fatal("twice is not the same")
 		}
+		comesBack(t, tr, p, encode(t, a))
 		for _, e := range a.Entries {
 			if e.Place != nil && (e.Total == nil || e.Status != trial.Placed) {
 				t.Fatalf("a place without a total: %+v", e)

@@ -519,6 +519,24 @@ func TestLate(t *testing.T) {
 	}
 }
 
+// A break keeps its length, or gives way, as the organiser wants.
+func TestLateAcrossABreak(t *testing.T) {
+	phase := order.Phase{Name: "cones", Start: order.At(11, 0), Every: 300, Breaks: []order.Break{{From: order.At(11, 10), To: order.At(11, 20)}}}
+	plan := &order.Plan{Lists: []order.List{{Phase: "cones", Slots: []order.Slot{
+		{At: order.At(11, 0), Entry: 1}, {At: order.At(11, 5), Entry: 2}, {At: order.At(11, 20), Entry: 3},
+	}}}}
+	for keep, want := range map[bool]order.Clock{true: order.At(11, 28), false: order.At(11, 20)} {
+		f, err := order.Late(plan, phase, []order.Actual{{Entry: 1, At: order.At(11, 8)}}, order.At(11, 9), 0, keep)
+		if err != nil {
+			t.Fatal(err)
+		}
+		// 2 at 11:13; it is done at 11:18, and ten minutes on is 11:28.
+		if f.Due[0].Now != order.At(11, 13) || f.Due[1].Now != want {
+			t.Errorf("keep %v: %v and %v, want %v", keep, f.Due[0].Now, f.Due[1].Now, want)
+		}
+	}
+}
+
 // Whatever comes in: a sound plan, or a fault; and more room never breaks more.
 func TestAnyInput(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
