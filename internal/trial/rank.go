@@ -38,7 +38,7 @@ func (b *Board) rank(c *classBoard, all []*standing) {
 	}
 	places(in, func(x, y *standing) int { d, _ := decided(x, y); return d }, func(s *standing, place int) { p := place; s.Place = &p })
 	key := b.tieKey(c)
-	slices.SortStableFunc(in, func(x, y *standing) int { return c.better(x.total, y.total) })
+	slices.SortStableFunc(in, func(x, y *standing) int { return *x.Place - *y.Place })
 	for from := 0; from < len(in); {
 		to := from + 1
 		for to < len(in) && in[to].total.cmp(in[from].total) == 0 {
@@ -54,20 +54,23 @@ func (b *Board) rank(c *classBoard, all []*standing) {
 // sayTies says of entries level on the total what broke the tie, or that it
 // stands.
 func (b *Board) sayTies(c *classBoard, level []*standing, order []string, key string) {
-	for _, s := range level {
+	for i, s := range level {
 		var with, how []string
-		for _, o := range level {
-			if o == s {
+		for k := 0; k < len(level) && len(with) < 6; k++ {
+			if k != i {
+				with = append(with, itoa(level[k].Number))
+			}
+		}
+		// What parts it from the one before and the one behind.
+		for _, k := range []int{i - 1, i + 1} {
+			if k < 0 || k >= len(level) {
 				continue
 			}
-			if len(with) < 6 {
-				with = append(with, itoa(o.Number))
-			}
-			d, by := b.tie(s, o, order)
+			d, by := b.tie(s, level[k], order)
 			if d == 0 {
 				by = "shared place"
 			}
-			if !slices.Contains(how, by) && len(how) < 6 {
+			if !slices.Contains(how, by) {
 				how = append(how, by)
 			}
 		}
