@@ -103,7 +103,7 @@ next:
 func (g *Graph) tangents() {
 	n := len(g.discs)
 	g.nodes = make([]node, 0, 2*n*n) // about a third of the tangents are free
-	last := -1 // the last blocker is the likeliest
+	last := -1                       // the last blocker is the likeliest
 	lastWall := -1
 	clear := func(a, b geom.Vec, i, j int) bool {
 		ab := b.Sub(a)
