@@ -296,7 +296,6 @@ func TestEachHandItsRadius(t *testing.T) {
 // number that is not due.
 func TestRoundThings(t *testing.T) {
 	p := row()
-	c := &p.Courses[0]
 	p.Things = []plan.Thing{{ID: "t1", Kind: plan.Tree, At: geom.Vec{X: 52, Y: 0.3}, Radius: 0.5}, {ID: "r1", Kind: plan.Rail, Path: []geom.Vec{{X: 97, Y: -2}, {X: 97, Y: 1}}, Width: 0.12}}
 	for _, name := range all {
 		tt := rig(t, name)
@@ -319,7 +318,7 @@ func TestRoundThings(t *testing.T) {
 	}
 	// 3 stands between 1 and 2: the line to 2 goes round it.
 	p = row()
-	c = &p.Courses[0]
+	c := &p.Courses[0]
 	c.Gates = []plan.ConeGate{pairAt(1, 30, 0, 90), pairAt(3, 60, 0, 270), pairAt(2, 95, 0, 90)}
 	c.Finish = plan.Pair{Right: geom.Vec{X: 30, Y: 15}, Left: geom.Vec{X: 30, Y: 9}}
 	tt := rig(t, "single-four-wheel")

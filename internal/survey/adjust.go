@@ -42,7 +42,6 @@ type seen struct {
 	index   map[string]int // of points sought, by name
 	at      []geom.Vec     // where they are now
 	start   []geom.Vec
-	held    map[string]geom.Vec
 	fixable []bool
 	ends    [][2]int // of each tape: index of a point sought, or −1 − index of one held
 	fixed   []geom.Vec
