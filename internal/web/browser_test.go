@@ -17,6 +17,7 @@ import (
 // looked is every page a person can come to, by a name for its picture.
 var looked = map[string]string{
 	"list": "/ground", "new": "/ground/new", "drawing": "/ground/hollowmere-orchard", "workshop": "/ground/workshop",
+	"set-hazard": "/ground/hollowmere-orchard/setting-out", "set-arena": "/ground/workshop/setting-out?layout=arena", "set-wrong": "/ground/workshop/setting-out?p=here&q=90:0",
 	"turnouts": "/turnouts", "papers": "/papers", "keep": "/keep", "day": "/day", "fault": "/nowhere",
 }
 
@@ -120,15 +121,17 @@ func TestPictures(t *testing.T) {
 	srv := httptest.NewServer(h)
 	t.Cleanup(srv.Close)
 	for name, path := range looked {
-		for _, w := range append(widths, 1024) {
-			open(t, tab, srv.URL+path, w)
-			js(t, tab, `new Promise((ok) => setTimeout(() => ok(0), 2500))`, new(int))
-			shoot(t, tab, filepath.Join(dir, fmt.Sprintf("page-%s-%d.png", name, w)))
-			if name == "drawing" {
-				js(t, tab, `document.documentElement.style.filter = 'grayscale(1)'; 0`, new(int))
-				shoot(t, tab, filepath.Join(dir, fmt.Sprintf("page-%s-%d-grey.png", name, w)))
+		t.Run(name, func(t *testing.T) {
+			for _, w := range append(widths, 1024) {
+				open(t, tab, srv.URL+path, w)
+				js(t, tab, `new Promise((ok) => setTimeout(() => ok(0), 2500))`, new(int))
+				shoot(t, tab, filepath.Join(dir, fmt.Sprintf("page-%s-%d.png", name, w)))
+				if name == "drawing" {
+					js(t, tab, `document.documentElement.style.filter = 'grayscale(1)'; 0`, new(int))
+					shoot(t, tab, filepath.Join(dir, fmt.Sprintf("page-%s-%d-grey.png", name, w)))
+				}
 			}
-		}
+		})
 	}
 }
 
@@ -152,7 +155,8 @@ func open(t *testing.T, tab context.Context, url string, width int64) {
 	if err := chromedp.Do(tab, chromedp.EmulateViewport(width, height), chromedp.Navigate(url)); err != nil {
 		t.Fatal(err)
 	}
-	if strings.Contains(url, "/ground/hollow") || strings.Contains(url, "/ground/work") {
+	drawing := strings.Count(url, "/") == 4 // and not a page below one
+	if drawing && (strings.Contains(url, "/ground/hollow") || strings.Contains(url, "/ground/work")) {
 		waitFor(t, tab, `window.terretDesk && terretDesk.state.port.w > 0 && (terretDesk.state.answer || terretDesk.state.trouble)`)
 	}
 	waitFor(t, tab, `document.fonts.status === 'loaded'`)

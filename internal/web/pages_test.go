@@ -245,7 +245,7 @@ func TestEveryPageRenders(t *testing.T) {
 		}
 		seen[name] = true
 	}
-	for name, path := range map[string]string{"list": "/ground", "drawing": "/ground/workshop", "turnouts": "/turnouts", "papers": "/papers", "keep": "/keep"} {
+	for name, path := range map[string]string{"list": "/ground", "drawing": "/ground/workshop", "turnouts": "/turnouts", "papers": "/papers", "keep": "/keep", "setting_out": "/ground/workshop/setting-out"} {
 		if w := (ask{method: "GET", path: path}).do(h); w.Code != 200 || !strings.Contains(w.Body.String(), "</html>") {
 			t.Errorf("%s: status %d", path, w.Code)
 		}

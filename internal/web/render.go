@@ -46,6 +46,7 @@ func (s *server) frame(key, title string) Frame {
 type pages map[string]*template.Template
 
 var words = template.FuncMap{
+	"m0":   wholeNumber,
 	"m1":   func(v float64) string { return strconv.FormatFloat(v, 'f', 1, 64) },
 	"m2":   func(v float64) string { return strconv.FormatFloat(v, 'f', 2, 64) },
 	"cm":   func(v float64) string { return strconv.FormatFloat(v*100, 'f', 0, 64) },

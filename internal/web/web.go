@@ -103,6 +103,7 @@ func (s *server) routes(mux *http.ServeMux) {
 	page("POST /ground/{id}/copy", s.groundCopy)
 	page("GET /ground/{id}/file", s.groundFile)
 	page("GET /ground/{id}", s.groundDrawing)
+	page("GET /ground/{id}/setting-out", s.settingOut)
 	page("GET /turnouts", s.turnoutList)
 	page("GET /turnouts/{id}/file", s.turnoutFile)
 	page("POST /turnouts/import", s.turnoutImport)

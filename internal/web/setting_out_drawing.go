@@ -1,0 +1,127 @@
+package web
+
+import (
+	"fmt"
+	"html"
+	"html/template"
+	"math"
+	"strconv"
+
+	"terret/internal/geom"
+	"terret/internal/plan"
+	"terret/internal/survey"
+)
+
+// stakesDrawing is a layout with its pegs and numbered points: the plan's own
+// drawing, close up, without a line.
+type stakesDrawing struct {
+	plan *plan.Plan
+	list *survey.StakeList
+}
+
+// Sizes of the drawing, px. It is drawn as wide as a phone and grows from there,
+// so that its words are never smaller than they are there.
+const (
+	stakesWidth  = 358.
+	stakesHeight = 460.
+	stakesPad    = 30.
+)
+
+// frameFor is a pen for a drawing that holds the box.
+func frameFor(box geom.Box) (p *pen, width float64) {
+	size := box.Max.Sub(box.Min)
+	k := math.Min((stakesWidth-2*stakesPad)/math.Max(size.X, 1), (stakesHeight-2*stakesPad)/math.Max(size.Y, 1))
+	p = &pen{min: box.Min, k: k, pad: stakesPad}
+	p.h = size.Y*k + 2*stakesPad
+	return p, math.Max(size.X*k+2*stakesPad, 160)
+}
+
+// ground draws what stands there already, faintly known: outline, arena, things.
+func groundFor(p *pen, pl *plan.Plan, width float64) {
+	d := drawing{plan: pl}
+	d.grid(p, width)
+	ring := way(p.on(pl.Ground.Outline), true)
+	p.f(`<path d="%v" class="fence"/><path d="%v" class="fence-in"/>`, ring, ring)
+	d.arena(p)
+	d.things(p)
+}
+
+// point draws one place with the sign of its kind, at a screen point.
+func (p *pen) point(id string, q geom.Vec) {
+	const r = 6.5
+	switch signOf(id) {
+	case "right":
+		p.f(`<path d="%v" class="red-sign"/>`, diamond(q, r+1))
+	case "left":
+		p.f(`<circle cx="%v" cy="%v" r="%v" class="white-sign"/>`, q.X, q.Y, r-1)
+	default:
+		p.f(`<circle cx="%v" cy="%v" r="%v" class="ink"/>`, q.X, q.Y, r-2.5)
+	}
+}
+
+// labels finds room for short words beside points.
+type labels struct {
+	taken []geom.Vec
+	width float64
+	high  float64
+}
+
+// beside is the middle of a word's place near q: the freest of eight.
+func (l *labels) beside(q geom.Vec, out float64) geom.Vec {
+	best, room := q, math.Inf(-1)
+	for i := range 8 {
+		d := geom.Degrees(float64(45 * i)).Dir()
+		c := q.Along(turn(d), out)
+		if c.X < 10 || c.X > l.width-10 || c.Y < 10 || c.Y > l.high-6 {
+			continue
+		}
+		near := math.Inf(1)
+		for _, t := range l.taken {
+			near = math.Min(near, t.Dist(c))
+		}
+		if near > room+0.5 {
+			best, room = c, near
+		}
+	}
+	l.taken = append(l.taken, best)
+	return best
+}
+
+// SVG draws it. All text is escaped here.
+func (d stakesDrawing) SVG() template.HTML {
+	box := geom.EmptyBox()
+	for _, peg := range d.list.Pegs {
+		box = box.Add(peg.At)
+	}
+	for _, s := range d.list.Stakes {
+		box = box.Add(geom.Vec{X: s.X, Y: s.Y})
+	}
+	p, w := frameFor(box)
+	fmt.Fprintf(p, `<svg xmlns="http://www.w3.org/2000/svg" class="ground still stakes" role="img" viewBox="0 0 %s %s" aria-label="%s">`,
+		px(w), px(p.h), html.EscapeString(fmt.Sprintf("%s, north up: pegs %s and %s with the line between them, and %s numbered in working order.", d.list.What, d.list.Pegs[0].Name, d.list.Pegs[1].Name, count(len(d.list.Stakes), "point"))))
+	groundFor(p, d.plan, w)
+	l := &labels{width: w, high: p.h}
+	p.f(`<path d="%v" class="baseline"/>`, way(p.on([]geom.Vec{d.list.Pegs[0].At, d.list.Pegs[1].At}), false))
+	for _, s := range d.list.Stakes {
+		l.taken = append(l.taken, p.at(geom.Vec{X: s.X, Y: s.Y}))
+	}
+	for _, peg := range d.list.Pegs {
+		q := p.at(peg.At)
+		l.taken = append(l.taken, q)
+		p.f(`<path d="M%v %vl-7 -13h14z" class="peg"/>`, q.X, q.Y)
+	}
+	for _, s := range d.list.Stakes {
+		q := p.at(geom.Vec{X: s.X, Y: s.Y})
+		p.f(`<g data-point="%v"><circle cx="%v" cy="%v" r="12" class="due-ring"/>`, s.ID, q.X, q.Y)
+		p.point(s.ID, q)
+		c := l.beside(q, 14)
+		p.f(`<text x="%v" y="%v" class="when">%v</text></g>`, c.X, c.Y+5, strconv.Itoa(s.Order))
+	}
+	for _, peg := range d.list.Pegs {
+		c := l.beside(p.at(peg.At), 20)
+		p.f(`<text x="%v" y="%v" class="peg-name">%v</text>`, c.X, c.Y+6, peg.Name)
+	}
+	drawing{width: w}.furniture(p, w)
+	p.WriteString("</svg>")
+	return template.HTML(p.String()) // every text went through f
+}
