@@ -24,6 +24,9 @@ type drawing struct {
 	width   float64       // px
 	height  float64       // px, at most; the drawing is as high as it needs
 	small   bool          // for the list: no words, no tags
+	course  *plan.Course  // a cones course to be drawn instead of a hazard; nil: none
+	driven  []geom.Vec    // lead points of the line through the cones
+	track   float64       // m, for which the cones are set; 0: the nominal one
 }
 
 // sign is half the diagonal of the red square and the radius of the white
@@ -122,6 +125,9 @@ func (d drawing) SVG() template.HTML {
 	if d.hazard != nil {
 		d.signs(p)
 	}
+	if d.course != nil {
+		d.cones(p)
+	}
 	if d.route != nil && !d.small {
 		d.tight(p)
 	}
@@ -138,6 +144,9 @@ func (d drawing) says() string {
 	fmt.Fprintf(&b, "Plan of %s, north up, with %s", d.plan.Name, count(len(d.plan.Things), "thing"))
 	if d.hazard != nil {
 		fmt.Fprintf(&b, " and the hazard %s of %s", d.hazard.Name, count(len(d.hazard.Gates), "gate"))
+	}
+	if d.course != nil {
+		fmt.Fprintf(&b, " and the cones course %s of %s", d.course.Name, count(len(d.course.Gates), "gate"))
 	}
 	if d.route != nil {
 		fmt.Fprintf(&b, ". The line drawn takes %.1f s over %.0f m", d.route.TimeS, d.route.LengthM)

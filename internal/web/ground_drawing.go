@@ -26,6 +26,7 @@ type drawingPage struct {
 	Old      bool // not the newest version: for looking
 	Drawing  template.HTML
 	Hazards  []string // names
+	Layouts  []layoutLink
 	Turnouts []turnoutChoice
 	Classes  []string // of gates that are only for some; empty when there are none
 	Asked    asked
@@ -82,6 +83,9 @@ func (s *server) groundDrawing(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
+	if asksForCones(r.URL.Query(), saved.Plan) {
+		return s.groundCones(w, r, saved, versions)
+	}
 	turnouts, docs, err := s.choices(ctx)
 	if err != nil {
 		return err
@@ -93,6 +97,7 @@ func (s *server) groundDrawing(w http.ResponseWriter, r *http.Request) error {
 		Asked: asked{Hazard: q.Get("hazard"), Turnout: q.Get("turnout"), Pace: q.Get("pace"), Through: q.Get("through"), For: q.Get("for"), API: "/api", Static: s.assets.prefix},
 	}
 	h := v.settle()
+	v.Layouts = layoutLinks(saved, "hazard", v.Asked.Hazard)
 	v.Sheets = s.sheetLinks(saved, v.Asked)
 	doc, err := plan.EncodeJSON(saved.Plan)
 	if err != nil {

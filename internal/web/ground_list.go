@@ -41,6 +41,8 @@ func small(p *plan.Plan) template.HTML {
 	d := drawing{plan: p, width: 260, height: 180, small: true}
 	if len(p.Hazards) > 0 {
 		d.hazard = &p.Hazards[0]
+	} else if len(p.Courses) > 0 {
+		d.course = &p.Courses[0]
 	}
 	return d.SVG()
 }

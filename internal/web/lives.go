@@ -8,13 +8,19 @@ import (
 // lives holds the warm planners of drawings that are being dragged: a small
 // number, the longest unused thrown out first, and none kept after its idle
 // time. Losing one costs a newcomer a few hundred milliseconds and nothing else.
-type lives struct {
+type lives[V any] struct {
 	most int
 	idle time.Duration
 	now  func() time.Time
 
 	mu  sync.Mutex
-	all map[string]*live
+	all map[string]*held[V]
+}
+
+// held is one of them and when it was last asked for.
+type held[V any] struct {
+	v    V
+	used time.Time
 }
 
 // live is one session. Its lock is held while a frame is worked out.
@@ -27,15 +33,14 @@ type live struct {
 	now      string   // the way of its last route
 	fresh    bool     // its last frame held
 	seq      int64    // newest frame seen
-	used     time.Time
 }
 
-func newLives(most int, idle time.Duration, now func() time.Time) *lives {
-	return &lives{most: most, idle: idle, now: now, all: map[string]*live{}}
+func newLives[V any](most int, idle time.Duration, now func() time.Time) *lives[V] {
+	return &lives[V]{most: most, idle: idle, now: now, all: map[string]*held[V]{}}
 }
 
 // get finds or makes the session of that id.
-func (l *lives) get(id string) *live {
+func (l *lives[V]) get(id string) *V {
 	l.mu.Lock()
 	defer l.mu.Unlock()
 	now := l.now()
@@ -55,14 +60,14 @@ func (l *lives) get(id string) *live {
 			}
 			delete(l.all, oldest)
 		}
-		v = &live{}
+		v = &held[V]{}
 		l.all[id] = v
 	}
 	v.used = now
-	return v
+	return &v.v
 }
 
-func (l *lives) count() int {
+func (l *lives[V]) count() int {
 	l.mu.Lock()
 	defer l.mu.Unlock()
 	return len(l.all)

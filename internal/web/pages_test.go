@@ -134,9 +134,11 @@ const (
 	formKind = "application/x-www-form-urlencoded"
 )
 
-// field is a small good plan, field2 one with a post in gate A, as JSON.
+// field is a small good plan, field2 one with a post in gate A, pairs one of
+// three pairs of cones, as JSON.
 const (
 	field  = `{"terret":"plan/1","name":"F","ground":{"outline":[[0,0],[40,0],[40,40],[0,40]]},"things":[{"id":"p1","kind":"post","at":[20,20],"radius":0.06}],"hazards":[{"name":"H","marker_radius":0.06,"in":{"right":[12,5],"left":[8,5]},"out":{"right":[28,5],"left":[32,5]},"gates":[{"letter":"A","right":[22,30],"left":[18,30]}]}]}`
+	pairs  = `{"terret":"plan/1","name":"P","ground":{"outline":[[0,0],[80,0],[80,40],[0,40]]},"courses":[{"name":"Cones","start":{"right":[5,8],"left":[5,12]},"finish":{"right":[5,32],"left":[5,28]},"gates":[{"number":1,"at":[25,10],"bearing":90},{"number":2,"at":[60,20],"bearing":0},{"number":3,"at":[25,30],"bearing":270}],"cone_radius":0.2,"gap":{"clearance_cm":30},"speed_m_per_min":220,"measure_radius":5}]}`
 	field2 = `{"terret":"plan/1","name":"F","ground":{"outline":[[0,0],[40,0],[40,40],[0,40]]},"things":[{"id":"p1","kind":"post","at":[20,30],"radius":0.06}],"hazards":[{"name":"H","marker_radius":0.06,"in":{"right":[12,5],"left":[8,5]},"out":{"right":[28,5],"left":[32,5]},"gates":[{"letter":"A","right":[22,30],"left":[18,30]}]}]}`
 )
 
@@ -203,6 +205,16 @@ func TestWhoAsksAndWhatAppears(t *testing.T) {
 		"check of a good plan finds nothing":      {ask: ask{method: "POST", path: "/api/check", kind: jsonKind, body: `{"plan":` + field + `}`}, status: 200, has: []string{`"faults":[]`}},
 		"keep-out is of the largest":              {ask: ask{method: "POST", path: "/api/keepout", kind: jsonKind, body: `{"plan":` + field + `,"hazard":"H"}`}, status: 200, has: []string{"Bay four-in-hand", `"pieces":[[[`, `"metres":10`}},
 		"keep-out of what cannot be driven":       {ask: ask{method: "POST", path: "/api/keepout", kind: jsonKind, body: `{"plan":` + field + `,"hazard":"H"}`}, p: straight{none: true}, status: 200, has: []string{`"pieces":[]`, "Keep everybody out"}},
+		"cones are driven":                        {ask: ask{method: "POST", path: "/api/cones/drive", kind: jsonKind, body: `{"plan":` + pairs + `,"turnouts":["06-bay-cob","12-bay-four"],"lines":true,"seq":7}`}, status: 200, has: []string{`"seq":7`, `"course_length_m":`, `"gate":"1"`, `"time_allowed_s":`, `"s_m":`, `"checks":[`}},
+		"cones without lines":                     {ask: ask{method: "POST", path: "/api/cones/drive", kind: jsonKind, body: `{"plan":` + pairs + `,"turnouts":["06-bay-cob"]}`}, status: 200, has: []string{`"samples":[]`}},
+		"cones driven by nobody":                  {ask: ask{method: "POST", path: "/api/cones/drive", kind: jsonKind, body: `{"plan":` + pairs + `}`}, status: 422, has: []string{`"place":"turnouts"`}},
+		"cones of a course that is not there":     {ask: ask{method: "POST", path: "/api/cones/drive", kind: jsonKind, body: `{"plan":` + pairs + `,"course":"Zebra","turnouts":["06-bay-cob"]}`}, status: 404, has: []string{"Zebra"}},
+		"cones by rules that are a file":          {ask: ask{method: "POST", path: "/api/cones/drive", kind: jsonKind, body: `{"plan":` + pairs + `,"rules":"../x.yaml","turnouts":["06-bay-cob"]}`}, status: 404, has: []string{"x.yaml", "three-phase"}},
+		"cones at a pace it has not":              {ask: ask{method: "POST", path: "/api/cones/drive", kind: jsonKind, body: `{"plan":` + pairs + `,"pace":"gallop","turnouts":["06-bay-cob"]}`}, status: 404, has: []string{"gallop"}},
+		"cones follow":                            {ask: ask{method: "POST", path: "/api/cones/follow", kind: jsonKind, body: `{"session":"s","seq":3,"plan":` + pairs + `,"turnout":"06-bay-cob"}`}, status: 200, has: []string{`"seq":3`, `"fresh":true`, `"line":[[`, `"verdict":`}},
+		"cones follow without a session":          {ask: ask{method: "POST", path: "/api/cones/follow", kind: jsonKind, body: `{"seq":3,"plan":` + pairs + `,"turnout":"06-bay-cob"}`}, status: 400, has: []string{"session"}},
+		"a multiple of the usual size":            {ask: ask{method: "POST", path: "/api/cones/multiple", kind: jsonKind, body: `{"kind":"U","number":4,"at":[20,20],"bearing_deg":90,"hand":"left","turnout":"06-bay-cob"}`}, status: 200, has: []string{`"part":"c"`, `"kind":"rail"`, `"width_m":4.5`}},
+		"a multiple of no size":                   {ask: ask{method: "POST", path: "/api/cones/multiple", kind: jsonKind, body: `{"kind":"oxer","number":4,"at":[20,20],"bearing_deg":90,"hand":"left","turnout":"06-bay-cob","size":{"spacing_m":0}}`}, status: 422, has: []string{"spacing"}},
 		"an API that is not there":                {ask: ask{method: "GET", path: "/api/nix"}, status: 404, has: []string{`"faults"`}},
 	} {
 		t.Run(name, func(t *testing.T) {
@@ -245,7 +257,8 @@ func TestEveryPageRenders(t *testing.T) {
 		}
 		seen[name] = true
 	}
-	for name, path := range map[string]string{"list": "/ground", "drawing": "/ground/workshop", "turnouts": "/turnouts", "papers": "/papers", "keep": "/keep", "setting_out": "/ground/workshop/setting-out"} {
+	for name, path := range map[string]string{"list": "/ground", "drawing": "/ground/workshop", "turnouts": "/turnouts", "papers": "/papers", "keep": "/keep", "setting_out": "/ground/workshop/setting-out",
+		"cones": "/ground/hollowmere-cones"} {
 		if w := (ask{method: "GET", path: path}).do(h); w.Code != 200 || !strings.Contains(w.Body.String(), "</html>") {
 			t.Errorf("%s: status %d", path, w.Code)
 		}
@@ -367,7 +380,7 @@ func TestScriptsCannotBeEnded(t *testing.T) {
 // idle one goes by itself.
 func TestLivesAreBounded(t *testing.T) {
 	now := noon
-	l := newLives(2, time.Minute, func() time.Time { return now })
+	l := newLives[live](2, time.Minute, func() time.Time { return now })
 	a := l.get("a")
 	now = now.Add(time.Second)
 	l.get("b")

@@ -56,7 +56,8 @@ type server struct {
 	version string
 	assets  *assets
 	pages   pages
-	lives   *lives
+	lives   *lives[live]
+	coneing *lives[coneLive]
 	answers *newest[*hazard.Answer]
 	lines   *newest[lines]
 	solving chan struct{} // a place for each planner at work
@@ -82,7 +83,8 @@ func New(c Config) http.Handler {
 	if s.log == nil {
 		s.log = slog.New(slog.DiscardHandler)
 	}
-	s.lives = newLives(16, 2*time.Minute, s.now)
+	s.lives = newLives[live](16, 2*time.Minute, s.now)
+	s.coneing = newLives[coneLive](16, 2*time.Minute, s.now)
 	mux := http.NewServeMux()
 	s.routes(mux)
 	return chain(mux, s.recovered, s.knownHost(c.Hosts), s.sameOrigin, headers)
@@ -118,6 +120,9 @@ func (s *server) routes(mux *http.ServeMux) {
 	api("POST /api/follow", s.apiFollow)
 	api("POST /api/check", s.apiCheck)
 	api("POST /api/keepout", s.apiKeepout)
+	api("POST /api/cones/drive", s.apiConesDrive)
+	api("POST /api/cones/follow", s.apiConesFollow)
+	api("POST /api/cones/multiple", s.apiConesMultiple)
 	api("GET /api/plans/{id}", s.apiPlan)
 	api("PUT /api/plans/{id}", s.apiSave)
 	api("/api/", s.apiNothing)

@@ -3,6 +3,7 @@
 // document it is given; what a command does not touch is shared.
 
 import {add, mmPt, mm, scale, towards, turned, unit, sub, dist} from './plane.js';
+import {apply as applyCones, isCones, wordsFor as wordsForCones} from './cones/commands.js';
 import {DEFAULT_MARKER_RADIUS, nameOf, pairAt, pairOf, parseRef, pointsUnder, midOf, thingOf} from './model.js';
 
 /** @typedef {import('./plane.js').Pt} Pt */
@@ -24,7 +25,8 @@ import {DEFAULT_MARKER_RADIUS, nameOf, pairAt, pairOf, parseRef, pointsUnder, mi
  *   | {do: 'kind', id: string, kind: string, drivable?: boolean}
  *   | {do: 'point', id: string, after: number, at: Pt}
  *   | {do: 'part', h: number}
- *   | {do: 'drop', h: number, refs: string[]}} Command
+ *   | {do: 'drop', h: number, refs: string[]}
+ *   | import('./cones/commands.js').ConesCommand} Command
  */
 
 /** @template T @param {T[]} list @param {number} i @param {T} v @returns {T[]} */
@@ -71,6 +73,7 @@ function single(doc, h, refs) {
 
 /** The document after the command. @param {Plan} doc @param {Command} c @returns {Plan} */
 export function apply(doc, c) {
+  if (isCones(c)) return applyCones(doc, c);
   switch (c.do) {
     case 'move':
       if (c.by[0] === 0 && c.by[1] === 0) return doc;
@@ -167,6 +170,7 @@ function dropped(doc, h, refs) {
 
 /** What a command did, in words. @param {Plan} doc the document it was applied to @param {Command} c */
 export function wordsFor(doc, c) {
+  if (isCones(c)) return wordsForCones(doc, c);
   switch (c.do) {
     case 'move': case 'put':
       return c.refs.length > 2 ? `move ${c.refs.length} things` : `move ${nameOf(doc, c.refs[0])}`;

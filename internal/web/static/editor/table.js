@@ -19,7 +19,7 @@ import {same} from './plane.js';
  * @param {string} label @param {number} value @param {(v: number) => string | null} check null when right, else what would be
  * @param {(v: number) => void} set @param {number} [digits]
  */
-function field(label, value, check, set, digits = 2) {
+export function field(label, value, check, set, digits = 2) {
   const shown = value.toFixed(digits).replace(/(\.\d*?[1-9])0+$|\.0+$/, '$1');
   /** @param {Event} e */
   const change = (e) => {
@@ -38,8 +38,8 @@ function field(label, value, check, set, digits = 2) {
   return html`<input type="text" inputmode="decimal" autocomplete="off" aria-label=${label} .value=${shown} @change=${change} size="5">`;
 }
 
-const any = () => null;
-const within = (/** @type {number} */ lo, /** @type {number} */ hi) => (/** @type {number} */ v) => (v >= lo && v <= hi ? null : `between ${lo} and ${hi} m would be right.`);
+export const any = () => null;
+export const within = (/** @type {number} */ lo, /** @type {number} */ hi) => (/** @type {number} */ v) => (v >= lo && v <= hi ? null : `between ${lo} and ${hi} m would be right.`);
 
 /**
  * @param {Plan} doc @param {number} h @param {string[]} chosen @param {Acts} acts

@@ -19,12 +19,12 @@ import {room} from './says.js';
 export const DASHES = ['', '9 5', '2 5', '12 4 2 4', '16 5', '5 3 1 3 1 3', '1 4 6 4', '20 4 4 4', '3 3', '14 8'];
 
 /** @param {number} v */
-const n = (v) => Math.round(v * 10) / 10;
+export const n = (v) => Math.round(v * 10) / 10;
 /** @param {Pt[]} pts @param {boolean} [shut] */
-const pathOf = (pts, shut) => (pts.length ? 'M' + pts.map((p) => `${n(p[0])} ${n(p[1])}`).join('L') + (shut ? 'Z' : '') : '');
+export const pathOf = (pts, shut) => (pts.length ? 'M' + pts.map((p) => `${n(p[0])} ${n(p[1])}`).join('L') + (shut ? 'Z' : '') : '');
 
 /** A hand-kept list of keyed groups under one parent. @param {SVGGElement} parent */
-function keyed(parent) {
+export function keyed(parent) {
   /** @type {Map<string, {g: SVGGElement, seen: any[]}>} */
   const have = new Map();
   /** @param {{key: string, seen: any[], draw: () => any}[]} items */
@@ -75,7 +75,7 @@ export function createView(host, title) {
   /** The gates of the shown document, the same array while nothing of them changed. @param {any} doc @param {number} h */
   function gates(doc, h) {
     const hz = doc.hazards?.[h];
-    if (gateMemo[0] !== hz) gateMemo = [hz, gatesOf(doc, h)];
+    if (!gateMemo.length || gateMemo[0] !== hz) gateMemo = [hz, gatesOf(doc, h)];
     return gateMemo[1];
   }
 
@@ -235,7 +235,7 @@ const chosenPart = (s, t) => s.chosen.filter((/** @type {string} */ c) => c === 
 const where = (p) => `, ${p[0].toFixed(2)} m east, ${p[1].toFixed(2)} m north`;
 
 /** A group that can be reached by keyboard. Its middle is at (0, 0). @param {string} ref @param {Pt} at @param {string} label @param {boolean} chosen @param {number} r @param {any} inner */
-const focusable = (ref, at, label, chosen, r, inner) => svg`<g class=${chosen ? 'obj chosen' : 'obj'} data-ref=${ref} role="button" tabindex="0" aria-label=${label} aria-pressed=${chosen} transform=${`translate(${n(at[0])} ${n(at[1])})`}>
+export const focusable = (ref, at, label, chosen, r, inner) => svg`<g class=${chosen ? 'obj chosen' : 'obj'} data-ref=${ref} role="button" tabindex="0" aria-label=${label} aria-pressed=${chosen} transform=${`translate(${n(at[0])} ${n(at[1])})`}>
   <circle r=${r + 4} class="halo"/>${inner}</g>`;
 
 /** @param {any} doc @param {any} t @param {Port} port @param {boolean} chosen */
