@@ -257,8 +257,9 @@ func TestEveryPageRenders(t *testing.T) {
 		}
 		seen[name] = true
 	}
-	for name, path := range map[string]string{"list": "/ground", "drawing": "/ground/workshop", "turnouts": "/turnouts", "papers": "/papers", "keep": "/keep", "setting_out": "/ground/workshop/setting-out",
-		"cones": "/ground/hollowmere-cones"} {
+	for name, path := range map[string]string{"list": "/ground", "drawing": "/ground/workshop", "turnouts": "/turnouts", "papers": "/papers", "keep": "/keep",
+		"setting_out": "/ground/workshop/setting-out", "setting_out_arena": "/ground/arena", "survey_as_built": "/ground/workshop/as-built",
+		"survey_kept": "/ground/workshop/as-built/kept", "survey_wheel": "/ground/hollowmere-cones/wheel", "cones": "/ground/hollowmere-cones"} {
 		if w := (ask{method: "GET", path: path}).do(h); w.Code != 200 || !strings.Contains(w.Body.String(), "</html>") {
 			t.Errorf("%s: status %d", path, w.Code)
 		}

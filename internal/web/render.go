@@ -46,14 +46,18 @@ func (s *server) frame(key, title string) Frame {
 type pages map[string]*template.Template
 
 var words = template.FuncMap{
-	"m0":   wholeNumber,
-	"m1":   func(v float64) string { return strconv.FormatFloat(v, 'f', 1, 64) },
-	"m2":   func(v float64) string { return strconv.FormatFloat(v, 'f', 2, 64) },
-	"cm":   func(v float64) string { return strconv.FormatFloat(v*100, 'f', 0, 64) },
-	"more": func(v float64) string { return fmt.Sprintf("+%.1f", v) },
-	"day":  func(t time.Time) string { return t.Local().Format("2 Jan 2006, 15:04") },
-	"date": func(t time.Time) string { return t.UTC().Format(time.RFC3339) },
-	"sub":  func(a, b float64) float64 { return a - b },
+	"m0": wholeNumber,
+	"m3": func(v float64) string { return strconv.FormatFloat(v, 'f', 3, 64) },
+	"mm": millimetres, "maybe": plainNumber, "signedcm": signedCM,
+	"signed1": func(v float64) string { return fmt.Sprintf("%+.1f", v) },
+	"mmof":    func(v float64) string { return millimetres(&v) },
+	"m1":      func(v float64) string { return strconv.FormatFloat(v, 'f', 1, 64) },
+	"m2":      func(v float64) string { return strconv.FormatFloat(v, 'f', 2, 64) },
+	"cm":      func(v float64) string { return strconv.FormatFloat(v*100, 'f', 0, 64) },
+	"more":    func(v float64) string { return fmt.Sprintf("+%.1f", v) },
+	"day":     func(t time.Time) string { return t.Local().Format("2 Jan 2006, 15:04") },
+	"date":    func(t time.Time) string { return t.UTC().Format(time.RFC3339) },
+	"sub":     func(a, b float64) float64 { return a - b },
 }
 
 // newPages reads every template; a fault in one is a programmer's and panics at

@@ -55,8 +55,8 @@ func stakesAskedBy(q url.Values) stakesAsked {
 	return stakesAsked{Layout: get("layout"), P: get("p"), Q: get("q"), Tape: get("tape"), Track: get("track")}
 }
 
-// address is where a page of this plan answers the same question.
-func (a stakesAsked) address(id string, version int, page string) string {
+// Address is where a page of this plan answers the same question.
+func (a stakesAsked) Address(id string, version int, page string) string {
 	q := url.Values{"version": {strconv.Itoa(version)}, "layout": {a.Layout}}
 	for key, v := range map[string]string{"p": a.P, "q": a.Q, "tape": a.Tape, "track": a.Track} {
 		if v != "" {
@@ -219,7 +219,7 @@ func (s *server) settingOut(w http.ResponseWriter, r *http.Request) error {
 		v.Groups = stakeGroups(v.List)
 		v.Drawing = stakesDrawing{plan: saved.Plan, list: v.List}.SVG()
 		v.Sheets = s.stakeSheets(saved, target)
-		v.AsBuilt = v.Asked.address(saved.ID, saved.Version, "as-built")
+		v.AsBuilt = v.Asked.Address(saved.ID, saved.Version, "as-built")
 		v.Key = strings.Join([]string{"terret set", saved.ID, saved.Letter(), v.Asked.Layout}, " · ")
 	case marked(err, v.Marks):
 		status = http.StatusUnprocessableEntity

@@ -114,7 +114,7 @@ func (d stakesDrawing) SVG() template.HTML {
 		q := p.at(geom.Vec{X: s.X, Y: s.Y})
 		p.f(`<g data-point="%v"><circle cx="%v" cy="%v" r="12" class="due-ring"/>`, s.ID, q.X, q.Y)
 		p.point(s.ID, q)
-		c := l.beside(q, 14)
+		c := l.beside(q, 17)
 		p.f(`<text x="%v" y="%v" class="when">%v</text></g>`, c.X, c.Y+5, strconv.Itoa(s.Order))
 	}
 	for _, peg := range d.list.Pegs {
