@@ -18,9 +18,9 @@ import (
 var looked = map[string]string{
 	"list": "/ground", "new": "/ground/new", "drawing": "/ground/hollowmere-orchard", "workshop": "/ground/workshop",
 	"set-hazard": "/ground/hollowmere-orchard/setting-out", "set-arena": "/ground/workshop/setting-out?layout=arena", "set-wrong": "/ground/workshop/setting-out?p=here&q=90:0",
-	"set-cones": "/ground/hollowmere-arena/setting-out", "set-size": "/ground/arena?size=20x60", "built": "/ground/hollowmere-orchard/as-built", "built-kept": "/ground/hollowmere-arena/as-built/kept",
-	"built-wheel": "/ground/hollowmere-arena/wheel?first=600&second=620",
-	"turnouts": "/turnouts", "papers": "/papers", "keep": "/keep", "day": "/day", "fault": "/nowhere",
+	"set-cones": "/ground/hollowmere-cones/setting-out", "set-size": "/ground/arena?size=20x60", "built": "/ground/hollowmere-orchard/as-built", "built-kept": "/ground/hollowmere-cones/as-built/kept",
+	"built-wheel": "/ground/hollowmere-cones/wheel?first=600&second=620",
+	"turnouts":    "/turnouts", "papers": "/papers", "keep": "/keep", "day": "/day", "fault": "/nowhere",
 }
 
 // widths are a phone and a laptop; 1024 is added for pictures.

@@ -328,11 +328,11 @@ func TestWheelAndArena(t *testing.T) {
 		status int
 		has    []string
 	}{
-		"two readings that agree":     {"/ground/hollowmere-arena/wheel?first=600&second=606,0", 200, []string{"Take 603.0 m", "1.0 % apart", "Mean <b>603.0 m"}},
-		"two that do not":             {"/ground/hollowmere-arena/wheel?first=600&second=613", 200, []string{"Wheel it again", "2.1 % apart"}},
-		"one that is none":            {"/ground/hollowmere-arena/wheel?first=600&second=-1", 422, []string{`id="second-wrong"`}},
-		"the empty form":              {"/ground/hollowmere-arena/wheel", 200, []string{"First reading", "By the plan"}},
-		"a course that is not there":  {"/ground/hollowmere-arena/wheel?course=None", 404, []string{"no course called"}},
+		"two readings that agree":     {"/ground/hollowmere-cones/wheel?first=600&second=606,0", 200, []string{"Take 603.0 m", "1.0 % apart", "Mean <b>603.0 m"}},
+		"two that do not":             {"/ground/hollowmere-cones/wheel?first=600&second=613", 200, []string{"Wheel it again", "2.1 % apart"}},
+		"one that is none":            {"/ground/hollowmere-cones/wheel?first=600&second=-1", 422, []string{`id="second-wrong"`}},
+		"the empty form":              {"/ground/hollowmere-cones/wheel", 200, []string{"First reading", "By the plan"}},
+		"a course that is not there":  {"/ground/hollowmere-cones/wheel?course=None", 404, []string{"no course called"}},
 		"a plan without a course":     {"/ground/hollowmere-orchard/wheel?first=100&second=101", 200, []string{"no cones course", "Take 100.5 m"}},
 		"an arena of 40 by 80":        {"/ground/arena", 200, []string{"Both diagonals <b>89.44 m", "letter.K", "10.00", "30 m</b> along the short side"}},
 		"an arena of 20 by 60":        {"/ground/arena?size=20+x+60", 200, []string{"Both diagonals <b>63.25 m", "6.00", "54.00"}},
