@@ -39,6 +39,12 @@ type settingOutPage struct {
 // Wrong is what is wrong with one box of the form; "" is nothing.
 func (p settingOutPage) Wrong(box string) string { return p.Marks[box] }
 
+// MainPegs are P and Q.
+func (p settingOutPage) MainPegs() []survey.Peg { return p.List.Pegs[:min(2, len(p.List.Pegs))] }
+
+// FurtherPegs are those for points that P and Q serve badly.
+func (p settingOutPage) FurtherPegs() []survey.Peg { return p.List.Pegs[min(2, len(p.List.Pegs)):] }
+
 // Old reports whether a newer version is kept.
 func (p settingOutPage) Old() bool { return p.Version != p.Newest.Version }
 

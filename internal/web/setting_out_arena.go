@@ -20,6 +20,7 @@ type arenaPage struct {
 	List    *survey.StakeList
 	Groups  []stakeGroup
 	Drawing template.HTML
+	Key     string // names this size for the ticks
 }
 
 // arenaSizes are usual sizes in metres, width by length (common practice; the
@@ -42,12 +43,14 @@ func (s *server) settingOutArena(w http.ResponseWriter, r *http.Request) error {
 		v.Wrong = "\"" + v.Size + "\" is no size that fits; write width x length in metres, such as 40x80, at least 5 by 10, the shorter side first"
 		return s.render(w, http.StatusUnprocessableEntity, "setting_out_arena", v)
 	}
+	const around = 100. // m of field about it, out of the drawing
 	a.At = geom.Vec{X: width / 2}
-	p := &plan.Plan{Name: "Arena", Arena: a, Ground: plan.Ground{Outline: geom.Polygon{{}, {X: width}, {X: width, Y: length}, {Y: length}}}}
+	p := &plan.Plan{Name: "Arena", Arena: a, Ground: plan.Ground{Outline: geom.Polygon{{X: -around, Y: -around}, {X: width + around, Y: -around}, {X: width + around, Y: length + around}, {X: -around, Y: length + around}}}}
 	var err error
 	if v.List, err = survey.Stakes(survey.Question{Plan: p, Target: survey.Target{Arena: true}}); err != nil {
 		return err
 	}
+	v.Key = "terret set · arena " + plain
 	v.Groups = stakeGroups(v.List)
 	v.Drawing = stakesDrawing{plan: p, list: v.List}.SVG()
 	return s.render(w, http.StatusOK, "setting_out_arena", v)

@@ -6,6 +6,7 @@ import (
 	"html/template"
 	"math"
 	"strconv"
+	"strings"
 
 	"terret/internal/geom"
 	"terret/internal/plan"
@@ -36,7 +37,7 @@ func frameFor(box geom.Box) (p *pen, width float64) {
 	return p, math.Max(size.X*k+2*stakesPad, 160)
 }
 
-// ground draws what stands there already, faintly known: outline, arena, things.
+// groundFor draws what stands there already, outline, arena, things.
 func groundFor(p *pen, pl *plan.Plan, width float64) {
 	d := drawing{plan: pl}
 	d.grid(p, width)
@@ -55,6 +56,10 @@ func (p *pen) point(id string, q geom.Vec) {
 	case "left":
 		p.f(`<circle cx="%v" cy="%v" r="%v" class="white-sign"/>`, q.X, q.Y, r-1)
 	default:
+		if letter, ok := strings.CutPrefix(id, "letter."); ok {
+			p.f(`<circle cx="%v" cy="%v" r="10" class="ring"/><text x="%v" y="%v" class="ring-letter">%v</text>`, q.X, q.Y, q.X, q.Y+5, letter)
+			return
+		}
 		p.f(`<circle cx="%v" cy="%v" r="%v" class="ink"/>`, q.X, q.Y, r-2.5)
 	}
 }
@@ -114,7 +119,11 @@ func (d stakesDrawing) SVG() template.HTML {
 		q := p.at(geom.Vec{X: s.X, Y: s.Y})
 		p.f(`<g data-point="%v"><circle cx="%v" cy="%v" r="12" class="due-ring"/>`, s.ID, q.X, q.Y)
 		p.point(s.ID, q)
-		c := l.beside(q, 17)
+		out := 17.
+		if strings.HasPrefix(s.ID, "letter.") {
+			out = 21
+		}
+		c := l.beside(q, out)
 		p.f(`<text x="%v" y="%v" class="when">%v</text></g>`, c.X, c.Y+5, strconv.Itoa(s.Order))
 	}
 	for _, peg := range d.list.Pegs {

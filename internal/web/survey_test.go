@@ -2,17 +2,24 @@ package web
 
 import (
 	"context"
+	"encoding/json"
 	"fmt"
 	"html"
 	"net/http/httptest"
 	"net/url"
+	"os"
+	"path/filepath"
 	"strings"
 	"testing"
+	"time"
+
+	"github.com/chromedp/chromedp"
 
 	"terret/internal/geom"
 	"terret/internal/plan"
 	"terret/internal/store"
 	"terret/internal/survey"
+	"terret/internal/testkit"
 )
 
 // taped is a form for the as-built page: the tapes of the orchard's list as they
@@ -328,8 +335,8 @@ func TestWheelAndArena(t *testing.T) {
 		status int
 		has    []string
 	}{
-		"two readings that agree":     {"/ground/hollowmere-cones/wheel?first=600&second=606,0", 200, []string{"Take 603.0 m", "1.0 % apart", "Mean <b>603.0 m"}},
-		"two that do not":             {"/ground/hollowmere-cones/wheel?first=600&second=613", 200, []string{"Wheel it again", "2.1 % apart"}},
+		"two readings that agree":     {"/ground/hollowmere-cones/wheel?first=600&second=606,0", 200, []string{"Take 603.0 m", "1.0\u00a0% apart", "Mean <b>603.0 m"}},
+		"two that do not":             {"/ground/hollowmere-cones/wheel?first=600&second=613", 200, []string{"Wheel it again", "2.1\u00a0% apart"}},
 		"one that is none":            {"/ground/hollowmere-cones/wheel?first=600&second=-1", 422, []string{`id="second-wrong"`}},
 		"the empty form":              {"/ground/hollowmere-cones/wheel", 200, []string{"First reading", "By the plan"}},
 		"a course that is not there":  {"/ground/hollowmere-cones/wheel?course=None", 404, []string{"no course called"}},
@@ -353,4 +360,71 @@ func TestWheelAndArena(t *testing.T) {
 			appears(t, body, row.has...)
 		})
 	}
+}
+
+// TestTicksStayInThisBrowser: a tick moves the next point on, outlives the page,
+// and can be taken back.
+func TestTicksStayInThisBrowser(t *testing.T) {
+	tab := testkit.Browser(t)
+	h, _ := house(t, true, straight{})
+	srv := httptest.NewServer(h)
+	t.Cleanup(srv.Close)
+	path := srv.URL + "/ground/" + DemoPlan + "/setting-out"
+	open(t, tab, path, 390)
+	waitFor(t, tab, `document.querySelector('.stake.due')`)
+	js(t, tab, `document.getElementById('set').click(); document.getElementById('set').click(); 0`, new(int))
+	open(t, tab, path, 390)
+	waitFor(t, tab, `document.querySelectorAll('.stake.done').length === 2 && document.querySelectorAll('svg .done').length === 2`)
+	waitFor(t, tab, `document.querySelector('.next-text').textContent.startsWith('3 ·') && document.getElementById('ticked').textContent.startsWith('2 of 24')`)
+	js(t, tab, `document.querySelectorAll('[data-tick]')[4].click(); document.getElementById('unset').click(); 0`, new(int))
+	waitFor(t, tab, `document.querySelectorAll('.stake.done').length === 2`)
+}
+
+// TestTypingTapes: Enter goes from box to box and sends nothing; what was typed is
+// back after the page was left; the answer comes into view and passes axe at both
+// widths.
+func TestTypingTapes(t *testing.T) {
+	tab := testkit.Browser(t)
+	h, s := house(t, true, straight{})
+	srv := httptest.NewServer(h)
+	t.Cleanup(srv.Close)
+	axe, err := os.ReadFile(filepath.Join("testdata", "axe-core", "axe.min.js"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	a := versions(t, s, 1).Plan.Hazards[0].Gates[0].Right
+	form := taped{second: true, stands: map[string]geom.Vec{"A.right": a.Add(geom.Vec{X: 0.31})}, slips: map[string]float64{"P–C.right": 0.30}}.form(t, s)
+	doc, err := json.Marshal(form["m"])
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, w := range widths {
+		open(t, tab, srv.URL+orchardBuilt, w)
+		js(t, tab, `localStorage.clear(); 0`, new(int))
+		open(t, tab, srv.URL+orchardBuilt, w)
+		js(t, tab, `document.getElementById('m-1').focus(); 0`, new(int))
+		if err := chromedp.Do(tab, chromedp.KeyEvent("14,08\r26,01\r")); err != nil {
+			t.Fatal(err)
+		}
+		waitFor(t, tab, `document.activeElement.id === 'm-3' && document.getElementById('m-2').value === '26,01'`)
+		open(t, tab, srv.URL+orchardBuilt, w)
+		waitFor(t, tab, `document.getElementById('m-1').value === '14,08' && document.getElementById('draft').textContent.startsWith('2 typed')`)
+		js(t, tab, `(() => { const m = `+string(doc)+`; const boxes = [...document.querySelectorAll('.tape-row input.m')]; m.forEach((v, i) => { boxes[i].value = v; }); setTimeout(() => document.getElementById('work').click(), 20); return 0; })()`, new(int))
+		time.Sleep(500 * time.Millisecond) // the old page goes
+		waitFor(t, tab, `document.readyState === 'complete' && document.activeElement.id === 'result' && document.querySelector('.headline').textContent.includes('P–C.right')`)
+		js(t, tab, `document.querySelector('.result details').open = true; `+string(axe)+`;0`, new(int))
+		var found []string
+		js(t, tab, `axe.run().then((r) => r.violations.map((v) => v.id + ': ' + v.help + ' ' + v.nodes.slice(0, 3).map((n) => n.html.slice(0, 200)).join(' | ')))`, &found)
+		for _, f := range found {
+			t.Errorf("at %d: %s", w, f)
+		}
+		var over int
+		if js(t, tab, `document.documentElement.scrollWidth - innerWidth`, &over); over > 0 {
+			t.Errorf("at %d the page is %d px wider than the window", w, over)
+		}
+		if dir := os.Getenv("TERRET_LOOK"); dir != "" {
+			shoot(t, tab, filepath.Join(dir, fmt.Sprintf("page-tapes-%d.png", w)))
+		}
+	}
+	versions(t, s, 1)
 }

@@ -74,9 +74,9 @@ func (s *server) wheel(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	v.Result = &res
-	v.Headline = fmt.Sprintf("Take %.1f m. The two readings are %.1f %% apart.", res.Mean, 100*res.Spread)
+	v.Headline = fmt.Sprintf("Take %.1f m. The two readings are %.1f\u00a0%% apart.", res.Mean, 100*res.Spread)
 	if res.Again {
-		v.Headline = fmt.Sprintf("Wheel it again: the two readings are %.1f %% apart, more than 2 %%.", 100*res.Spread)
+		v.Headline = fmt.Sprintf("Wheel it again: the two readings are %.1f\u00a0%% apart, more than 2\u00a0%%.", 100*res.Spread)
 	}
 	if course != nil {
 		profile, err := rules.Load("")

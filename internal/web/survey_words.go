@@ -33,7 +33,7 @@ type builtPoint struct {
 	Order       int // on the stake list
 	ID, Sign    string
 	At, Plan    geom.Vec
-	Says        string // "31 cm north-east", "as planned, as far as the tapes can tell"
+	Says        string // "31 cm north-east", "as planned", "no fix"
 	Far         bool   // further than it can be by chance
 	Fix         survey.Fix
 	East, North float64 // moves, m
@@ -166,6 +166,13 @@ func (v *builtView) words(n *survey.Network, a, clean *survey.Adjustment, withou
 	v.Numbers += "."
 }
 
+const (
+	// seen is the least move that is called one, m: lists are printed to it.
+	seen = 0.01
+	// mixedUp is a move so far that two points may have been mixed up, m (estimate).
+	mixedUp = 2.0
+)
+
 // points sets every point against the plan and says where the furthest is.
 func (v *builtView) points(l *survey.StakeList, n *survey.Network, use *survey.Adjustment) {
 	order := map[string]int{}
@@ -181,16 +188,25 @@ func (v *builtView) points(l *survey.StakeList, n *survey.Network, use *survey.A
 		switch {
 		case f.NoFix:
 			b.Says = "no fix"
-		case f.Ellipse != nil && moved.Len() > f.Ellipse.A, f.Ellipse == nil && moved.Len() >= 0.005:
+		case moved.Len() >= seen && (f.Ellipse == nil || moved.Len() > f.Ellipse.A):
 			b.Far = true
 			far++
 			b.Says = someLength(moved.Len()) + " " + compass(moved.Bearing())
 		default:
-			b.Says = "as planned, as far as the tapes can tell"
+			b.Says = "as planned"
 		}
 		v.Points = append(v.Points, b)
 	}
-	slices.SortStableFunc(v.Points, func(a, b builtPoint) int { return a.Order - b.Order })
+	// What stands elsewhere comes first.
+	slices.SortStableFunc(v.Points, func(a, b builtPoint) int {
+		if a.Far != b.Far {
+			if a.Far {
+				return -1
+			}
+			return 1
+		}
+		return a.Order - b.Order
+	})
 	for i := range v.Points {
 		if b := &v.Points[i]; b.Far && (furthest == nil || b.At.Dist(b.Plan) > furthest.At.Dist(furthest.Plan)) {
 			furthest = b
@@ -199,6 +215,10 @@ func (v *builtView) points(l *survey.StakeList, n *survey.Network, use *survey.A
 	switch {
 	case furthest != nil:
 		v.More = append(v.More, fmt.Sprintf("%d of %s elsewhere than planned; furthest is %s, %s of its place.", far, pluralStand(len(v.Points)), furthest.ID, furthest.Says))
+		if furthest.At.Dist(furthest.Plan) > mixedUp {
+			v.Attend = true
+			v.More = append(v.More, "That is far: were two points mixed up, or was a peg somewhere else?")
+		}
 		v.Note = fmt.Sprintf("as built: %s taped, furthest %s by %s", count(len(v.Points), "point"), furthest.ID, someLength(furthest.At.Dist(furthest.Plan)))
 	case len(use.NoFix) < len(v.Points):
 		v.More = append(v.More, "Every point that is fixed stands as planned, as far as the tapes can tell.")
@@ -262,14 +282,14 @@ func (v *builtView) accept(p *plan.Plan, target survey.Target, l *survey.StakeLi
 
 // signed writes a length in centimetres with its sign.
 func signedCM(m float64) string {
-	text := strconv.FormatFloat(100*m, 'f', 1, 64)
-	if text == "-0.0" || text == "0.0" {
-		return "0.0"
+	text := strconv.FormatFloat(math.Abs(100*m), 'f', 1, 64)
+	switch {
+	case text == "0.0":
+		return text
+	case m < 0:
+		return "−" + text
 	}
-	if m > 0 {
-		text = "+" + text
-	}
-	return text
+	return "+" + text
 }
 
 // millimetres writes a length that may be unknown.

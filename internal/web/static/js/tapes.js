@@ -24,6 +24,12 @@ function begin(form) {
     } else work?.focus();
   });
 
+  // Some on-screen keyboards send the press of Enter by itself, to the box that has
+  // the focus by then: it must not send the form.
+  form.addEventListener('keypress', (e) => {
+    if (e.key === 'Enter' && /** @type {HTMLElement} */ (e.target).closest('.tape-row')) e.preventDefault();
+  });
+
   document.getElementById('more-rows')?.addEventListener('click', (e) => {
     const button = /** @type {HTMLElement} */ (e.target);
     const rows = button.parentElement?.querySelectorAll('.tape-row') ?? [];
