@@ -64,11 +64,43 @@ func (p *pen) point(id string, q geom.Vec) {
 	}
 }
 
+// apart is how far the two signs of a gate are drawn from each other at least, px.
+const apart = 14.
+
+// signsAt is where the signs of points are drawn: in their places, but the two of
+// a gate that would lie on each other are moved away from its middle.
+func (p *pen) signsAt(places map[string]geom.Vec) map[string]geom.Vec {
+	out := map[string]geom.Vec{}
+	for id, v := range places {
+		out[id] = p.at(v)
+	}
+	for id := range places {
+		gate, ok := strings.CutSuffix(id, ".right")
+		left, both := out[gate+".left"]
+		right := out[id]
+		if d := right.Sub(left); ok && both && d.Len() > 0 && d.Len() < apart {
+			mid := right.Lerp(left, 0.5)
+			out[id], out[gate+".left"] = mid.Along(d.Unit(), apart/2), mid.Along(d.Unit(), -apart/2)
+		}
+	}
+	return out
+}
+
 // labels finds room for short words beside points.
 type labels struct {
 	taken []geom.Vec
 	width float64
 	high  float64
+}
+
+// newLabels keeps clear of the north arrow and of the scale.
+func newLabels(p *pen, width float64) *labels {
+	l := &labels{width: width, high: p.h}
+	for x := 20.; x < 140; x += 16 {
+		l.taken = append(l.taken, geom.Vec{X: x, Y: p.h - 10})
+	}
+	l.taken = append(l.taken, geom.Vec{X: width - 26, Y: 24}, geom.Vec{X: width - 14, Y: 12})
+	return l
 }
 
 // beside is the middle of a word's place near q: the freest of eight.
@@ -82,7 +114,7 @@ func (l *labels) beside(q geom.Vec, out float64) geom.Vec {
 		}
 		near := math.Inf(1)
 		for _, t := range l.taken {
-			near = math.Min(near, t.Dist(c))
+			near = math.Min(near, math.Hypot((t.X-c.X)/1.6, t.Y-c.Y)) // words are wider than high
 		}
 		if near > room+0.5 {
 			best, room = c, near
@@ -105,18 +137,27 @@ func (d stakesDrawing) SVG() template.HTML {
 	fmt.Fprintf(p, `<svg xmlns="http://www.w3.org/2000/svg" class="ground still stakes" role="img" viewBox="0 0 %s %s" aria-label="%s">`,
 		px(w), px(p.h), html.EscapeString(fmt.Sprintf("%s, north up: pegs %s and %s with the line between them, and %s numbered in working order.", d.list.What, d.list.Pegs[0].Name, d.list.Pegs[1].Name, count(len(d.list.Stakes), "point"))))
 	groundFor(p, d.plan, w)
-	l := &labels{width: w, high: p.h}
+	l := newLabels(p, w)
 	p.f(`<path d="%v" class="baseline"/>`, way(p.on([]geom.Vec{d.list.Pegs[0].At, d.list.Pegs[1].At}), false))
+	places := map[string]geom.Vec{}
 	for _, s := range d.list.Stakes {
-		l.taken = append(l.taken, p.at(geom.Vec{X: s.X, Y: s.Y}))
+		places[s.ID] = geom.Vec{X: s.X, Y: s.Y}
+	}
+	at := p.signsAt(places)
+	for _, q := range at {
+		l.taken = append(l.taken, q)
 	}
 	for _, peg := range d.list.Pegs {
 		q := p.at(peg.At)
 		l.taken = append(l.taken, q)
 		p.f(`<path d="M%v %vl-7 -13h14z" class="peg"/>`, q.X, q.Y)
 	}
+	for _, peg := range d.list.Pegs {
+		c := l.beside(p.at(peg.At), 20)
+		p.f(`<text x="%v" y="%v" class="peg-name">%v</text>`, c.X, c.Y+6, peg.Name)
+	}
 	for _, s := range d.list.Stakes {
-		q := p.at(geom.Vec{X: s.X, Y: s.Y})
+		q := at[s.ID]
 		p.f(`<g data-point="%v"><circle cx="%v" cy="%v" r="12" class="due-ring"/>`, s.ID, q.X, q.Y)
 		p.point(s.ID, q)
 		out := 17.
@@ -125,10 +166,6 @@ func (d stakesDrawing) SVG() template.HTML {
 		}
 		c := l.beside(q, out)
 		p.f(`<text x="%v" y="%v" class="when">%v</text></g>`, c.X, c.Y+5, strconv.Itoa(s.Order))
-	}
-	for _, peg := range d.list.Pegs {
-		c := l.beside(p.at(peg.At), 20)
-		p.f(`<text x="%v" y="%v" class="peg-name">%v</text>`, c.X, c.Y+6, peg.Name)
 	}
 	drawing{width: w}.furniture(p, w)
 	p.WriteString("</svg>")

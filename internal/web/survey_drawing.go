@@ -75,9 +75,15 @@ func (d builtDrawing) SVG() template.HTML {
 			p.f(`<path d="%v" class="wrong-tape"/>`, way(p.on([]geom.Vec{a, b}), false))
 		}
 	}
-	l := &labels{width: w, high: p.h}
+	l := newLabels(p, w)
+	l.taken = append(l.taken, geom.Vec{X: 40, Y: 14})
+	places := map[string]geom.Vec{}
 	for _, b := range d.view.Points {
-		l.taken = append(l.taken, p.at(b.Plan))
+		places[b.ID] = b.Plan
+	}
+	at := p.signsAt(places)
+	for _, q := range at {
+		l.taken = append(l.taken, q)
 	}
 	for _, peg := range pegs {
 		q := p.at(peg.At)
@@ -85,7 +91,7 @@ func (d builtDrawing) SVG() template.HTML {
 		p.f(`<path d="M%v %vl-7 -13h14z" class="peg"/>`, q.X, q.Y)
 	}
 	for _, b := range d.view.Points {
-		q := p.at(b.Plan)
+		q := at[b.ID]
 		p.point(b.ID, q)
 		if b.Fix.NoFix {
 			p.f(`<circle cx="%v" cy="%v" r="12" class="no-fix"/>`, q.X, q.Y)
@@ -106,7 +112,7 @@ func (d builtDrawing) SVG() template.HTML {
 		}
 	}
 	for _, b := range d.view.Points {
-		c := l.beside(p.at(b.Plan), 17)
+		c := l.beside(at[b.ID], 17)
 		p.f(`<text x="%v" y="%v" class="when">%v</text>`, c.X, c.Y+5, strconv.Itoa(b.Order))
 	}
 	for _, peg := range pegs {

@@ -125,7 +125,7 @@ func TestAPostThatStandsElsewhere(t *testing.T) {
 	a := before.Plan.Hazards[0].Gates[0].Right
 	form := taped{second: true, stands: map[string]geom.Vec{"A.right": a.Add(geom.Vec{X: 0.31})}}.form(t, s)
 	_, body := sendForm(h, form)
-	appears(t, body, "No tape is suspect.", "1 of 24 points stand elsewhere than planned; furthest is A.right, 31 cm east of its place.", "+31.0", "moves × ")
+	appears(t, body, "No tape is suspect.", "1 of 24 points stands elsewhere than planned; furthest is A.right, 31 cm east of its place.", "+31.0", "moves × ")
 	form.Set("do", "accept")
 	w, body := sendForm(h, form)
 	if w.Code != 303 {
@@ -427,4 +427,56 @@ func TestTypingTapes(t *testing.T) {
 		}
 	}
 	versions(t, s, 1)
+}
+
+// TestACourseIsMeasuredAgain: a cone pair accepted two metres from its place
+// changes the course's length, and the page says the time allowed before and now.
+func TestACourseIsMeasuredAgain(t *testing.T) {
+	const id = "hollowmere-cones"
+	h, s := orchardHouse(t)
+	saved, err := s.Plan(t.Context(), id, 0)
+	if err != nil {
+		t.Fatal(err)
+	}
+	l, err := survey.Stakes(survey.Question{Plan: saved.Plan})
+	if err != nil {
+		t.Fatal(err)
+	}
+	at := map[string]geom.Vec{}
+	pegs, points := l.Places()
+	for _, p := range append(pegs, points...) {
+		at[p.Name] = p.At
+		if strings.HasPrefix(p.Name, "6.") {
+			at[p.Name] = p.At.Add(geom.Vec{X: 1, Y: 2})
+		}
+	}
+	form := url.Values{"do": {"accept"}, "version": {"1"}}
+	for _, tape := range l.Checks(true).Tapes {
+		form.Add("from", tape.From)
+		form.Add("to", tape.To)
+		form.Add("m", fmt.Sprintf("%.3f", at[tape.From].Dist(at[tape.To])))
+		form.Add("sigma", "")
+	}
+	w := h.post("/ground/"+id+"/as-built", form)
+	if w.Code != 303 {
+		t.Fatalf("status %d\n%s", w.Code, w.Body)
+	}
+	page := html.UnescapeString(h(ask{method: "GET", path: w.Header().Get("Location")}).Body.String())
+	appears(t, page, "As the builder wheels it on the plan", "Allowed now, s", "version letter <b>A</b> is stale", "three-phase")
+	if strings.Contains(page, "the length is as it was") {
+		t.Error("a pair two metres off leaves the length as it was")
+	}
+	kept, err := s.Plan(t.Context(), id, 2)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for i, g := range saved.Plan.Courses[0].Gates {
+		want := g.At
+		if g.String() == "6" {
+			want = want.Add(geom.Vec{X: 1, Y: 2})
+		}
+		if d := kept.Plan.Courses[0].Gates[i].At.Dist(want); d > 0.01 {
+			t.Errorf("gate %s is kept %.3f m from where it was taped", g, d)
+		}
+	}
 }

@@ -214,7 +214,7 @@ func (v *builtView) points(l *survey.StakeList, n *survey.Network, use *survey.A
 	}
 	switch {
 	case furthest != nil:
-		v.More = append(v.More, fmt.Sprintf("%d of %s elsewhere than planned; furthest is %s, %s of its place.", far, pluralStand(len(v.Points)), furthest.ID, furthest.Says))
+		v.More = append(v.More, fmt.Sprintf("%d of %s %s elsewhere than planned; furthest is %s, %s of its place.", far, count(len(v.Points), "point"), stands(far), furthest.ID, furthest.Says))
 		if furthest.At.Dist(furthest.Plan) > mixedUp {
 			v.Attend = true
 			v.More = append(v.More, "That is far: were two points mixed up, or was a peg somewhere else?")
@@ -226,11 +226,11 @@ func (v *builtView) points(l *survey.StakeList, n *survey.Network, use *survey.A
 	}
 }
 
-func pluralStand(n int) string {
+func stands(n int) string {
 	if n == 1 {
-		return "1 point stands"
+		return "stands"
 	}
-	return fmt.Sprintf("%d points stand", n)
+	return "stand"
 }
 
 func (v *builtView) tapes(a, clean *survey.Adjustment) {
