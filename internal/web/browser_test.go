@@ -18,6 +18,7 @@ import (
 var looked = map[string]string{
 	"list": "/ground", "new": "/ground/new", "drawing": "/ground/hollowmere-orchard", "workshop": "/ground/workshop",
 	"set-hazard": "/ground/hollowmere-orchard/setting-out", "set-arena": "/ground/workshop/setting-out?layout=arena", "set-wrong": "/ground/workshop/setting-out?p=here&q=90:0",
+	"cones": "/ground/hollowmere-cones?turnout=12-bay-four", "multiples": "/ground/hollowmere-cones-workshop?turnout=12-bay-four",
 	"set-cones": "/ground/hollowmere-cones/setting-out", "set-size": "/ground/arena?size=20x60", "built": "/ground/hollowmere-orchard/as-built", "built-kept": "/ground/hollowmere-cones/as-built/kept",
 	"built-wheel": "/ground/hollowmere-cones/wheel?first=600&second=620",
 	"turnouts":    "/turnouts", "papers": "/papers", "keep": "/keep", "day": "/day", "fault": "/nowhere",
@@ -148,7 +149,7 @@ func shoot(t *testing.T, tab context.Context, file string) {
 	}
 }
 
-func open(t *testing.T, tab context.Context, url string, width int64) {
+func open(t testing.TB, tab context.Context, url string, width int64) {
 	t.Helper()
 	height := int64(900)
 	if width < 500 {
@@ -158,19 +159,21 @@ func open(t *testing.T, tab context.Context, url string, width int64) {
 		t.Fatal(err)
 	}
 	drawing := strings.Count(url, "/") == 4 // and not a page below one
-	if drawing && (strings.Contains(url, "/ground/hollow") || strings.Contains(url, "/ground/work")) {
+	if drawing && strings.Contains(url, "/ground/hollowmere-cones") {
+		waitFor(t, tab, drivenJS)
+	} else if drawing && (strings.Contains(url, "/ground/hollow") || strings.Contains(url, "/ground/work")) {
 		waitFor(t, tab, `window.terretDesk && terretDesk.state.port.w > 0 && (terretDesk.state.answer || terretDesk.state.trouble)`)
 	}
 	waitFor(t, tab, `document.fonts.status === 'loaded'`)
 }
 
-func waitFor(t *testing.T, tab context.Context, what string) {
+func waitFor(t testing.TB, tab context.Context, what string) {
 	t.Helper()
 	js(t, tab, `new Promise((ok, no) => { const began = performance.now(); (function look() { if (`+what+`) ok(0); else if (performance.now() - began > 15000) no(new Error('waited in vain')); else setTimeout(look, 30); })(); })`, new(int))
 }
 
 // js runs an expression, waits for it when it is a promise, and stores its value.
-func js[T any](t *testing.T, tab context.Context, expression string, v *T) {
+func js[T any](t testing.TB, tab context.Context, expression string, v *T) {
 	t.Helper()
 	got, err := chromedp.Run(tab, chromedp.Evaluate[T](expression, chromedp.EvalAwaitPromise))
 	if err != nil {

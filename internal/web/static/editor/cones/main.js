@@ -394,7 +394,7 @@ export function start(root) {
     }
     const has = Boolean(courseOf(s.history.now, s.c));
     render(html`
-      <div class="tool-set" role="group" aria-label="Tools">${tools.map((t) => html`<button type="button" class="tool" aria-pressed=${s.tool === t.name} ?disabled=${!has && t.name !== 'choose' && t.name !== 'paper'} title=${`${t.how} (${t.key.toUpperCase()})`} @click=${() => setTool(t.name)}>${t.label}</button>`)}</div>
+      <div class="tool-set" role="group" aria-label="Tools">${tools.map((t) => html`<button type="button" class=${t.name === 'paper' ? 'tool hands-free' : 'tool'} aria-pressed=${s.tool === t.name} ?disabled=${!has && t.name !== 'choose' && t.name !== 'paper'} title=${`${t.how} (${t.key.toUpperCase()})`} @click=${() => setTool(t.name)}>${t.label}</button>`)}</div>
       <div class="tool-set" role="group" aria-label="Window"><button type="button" class="tool" aria-label="Nearer" @click=${() => desk.zoom(1.3)}>+</button><button type="button" class="tool" aria-label="Farther" @click=${() => desk.zoom(1 / 1.3)}>−</button><button type="button" class="tool" @click=${() => desk.fit()}>All</button></div>
       <div class="tool-set keep-set"><button type="button" class="tool" data-act="keep" ?disabled=${s.saved === 'kept'} @click=${keep}>Keep</button>
       <span class="keep-words" role="status">${s.lost ? 'No connection to the laptop; trying again. Changes stay in this browser.' : s.savedWords || (s.saved === 'draft' ? 'Draft in this browser, not kept yet.' : s.saved === 'unkept' ? 'Not kept, and this browser keeps no draft.' : '')}</span></div>

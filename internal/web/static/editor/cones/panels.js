@@ -83,10 +83,11 @@ export const seconds = (v) => (Number.isInteger(v) ? String(v) : v.toFixed(2));
 function cureTpl(s, g, desk) {
   const found = s.cures?.get(g.gate);
   const words = (/** @type {string} */ w) => w.replace(/^./, (ch) => ch.toUpperCase());
-  return html`<li><b>Touches ${g.gate}:</b> ${g.why}. <button type="button" class="link" @click=${() => desk.show(coneRef(g.gate))}>Show it</button>
+  return html`<li><b>Touches ${g.gate}:</b> ${g.why}.
     ${found?.length ? html`<div class="cure-acts">${found.map((/** @type {any} */ c, /** @type {number} */ i) => html`<button type="button" class=${i ? 'press' : 'press main'} data-act="cure" @click=${() => desk.cure(c)}>${words(c.says)}</button>`)}</div><p class="quiet">Each by itself cures it: it was driven again with that change${found.length > 1 ? ', the smallest first' : ''}.</p>`
     : s.curing ? html`<p class="quiet">Looking for the smallest change that cures it…</p>`
-      : found ? html`<p class="quiet">No small change of this pair or the one before cures it. Move it by hand, or leave it out for this turnout.</p>` : html`<p class="quiet">Too many gates are touched to look for a cure of each.</p>`}</li>`;
+      : found ? html`<p class="quiet">No small change of this pair or the one before cures it. Move it by hand, or leave it out for this turnout.</p>` : html`<p class="quiet">Too many gates are touched to look for a cure of each.</p>`}
+    <div class="cure-acts"><button type="button" class="press" data-act="show" @click=${() => desk.show(coneRef(g.gate))}>Show ${g.gate}</button></div></li>`;
 }
 
 /** @param {HTMLElement | null} host @param {any} desk */

@@ -74,9 +74,11 @@ export function chooseTool() {
   let pan = null;
   /** @type {ConesCommand | null} */
   let last = null;
-  const drop = () => { drag = turn = pan = last = null; };
+  /** A finger on what is not chosen yet. @type {Press | null} */
+  let tap = null;
+  const drop = () => { drag = turn = pan = last = tap = null; };
   return {
-    name: 'choose', label: 'Choose', key: 'v', how: 'Drag a pair, its round handle to turn it, or the paper. Alt: to the centimetre.',
+    name: 'choose', label: 'Choose', key: 'v', how: 'Press on a pair, then drag it, drag its round handle to turn it, or drag the paper. Alt: to the centimetre.',
     down(hand, p) {
       drop();
       if (!p.hit) { pan = p.px; if (!p.shift) hand.choose([]); return; }
@@ -86,6 +88,9 @@ export function chooseTool() {
         return;
       }
       const was = hand.chosen();
+      // A finger first chooses and then moves: a glove that lands on a pair while it
+      // pushes the paper must not carry the pair along.
+      if (p.finger && !was.includes(p.hit)) { pan = p.px; tap = p; return; }
       const now = p.shift ? (was.includes(p.hit) ? was.filter((r) => r !== p.hit) : [...was, p.hit]) : was.includes(p.hit) ? was : [p.hit];
       hand.choose(now);
       const start = middleOfRefs(hand.doc(), hand.c(), [p.hit]);
@@ -94,6 +99,8 @@ export function chooseTool() {
       hand.begin();
     },
     move(hand, p) {
+      if (tap && dist(p.px, tap.px) < 3 * TAP) return;
+      tap = null;
       if (pan) { hand.pan(p.px[0] - pan[0], p.px[1] - pan[1]); pan = p.px; return; }
       if (turn) {
         const raw = turnFrom(turn.from, bearingOf(sub(p.at, turn.about))), deg = p.alt ? Math.round(raw * 10) / 10 : Math.round(raw);
@@ -107,7 +114,12 @@ export function chooseTool() {
       last = {do: 'cones-move', c: hand.c(), refs: drag.refs, by: mmPt(sub(to, drag.start))};
       hand.attempt(last, `${to[0].toFixed(2)} m east, ${to[1].toFixed(2)} m north`);
     },
-    up(hand) { const c = last; drop(); if (c) hand.commit(c); },
+    up(hand) {
+      const c = last, on = tap;
+      drop();
+      if (on?.hit) hand.choose(on.shift ? [...hand.chosen(), on.hit] : [on.hit]);
+      if (c) hand.commit(c);
+    },
     cancel(hand) { drop(); hand.attempt(null); },
   };
 }
