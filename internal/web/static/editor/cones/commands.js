@@ -45,6 +45,8 @@ function withCourse(doc, c, f) {
 /** @param {Plan} doc @param {number} c @param {string} id @param {(g: ConeGate) => ConeGate} f */
 const withGate = (doc, c, id, f) => withCourse(doc, c, (k) => ({...k, gates: k.gates.map((g) => (gateId(g) === id ? f(g) : g))}));
 
+/** To the millimetre and the hundredth of a degree, so that a document never collects rounding noise. @param {ConeGate} g @returns {ConeGate} */
+const rounded = (g) => (g.cone ? {...g, cone: mmPt(g.cone)} : {...g, at: mmPt(/** @type {Pt} */ (g.at)), bearing: deg2(g.bearing ?? 0)});
 /** A thing with each of its points somewhere else. @param {Thing} t @param {(p: Pt) => Pt} f @returns {Thing} */
 const shifted = (t, f) => ({...t, ...(t.at ? {at: f(t.at)} : {}), ...(t.path ? {path: t.path.map(f)} : {}), ...(t.outline ? {outline: t.outline.map(f)} : {})});
 
@@ -156,9 +158,9 @@ export function apply(doc, c) {
       const at = Math.min(...c.gates.map((g) => g.number));
       const next = renumbered(doc, c.c, (n) => (n >= at ? n + 1 : n));
       const taken = new Set((next.things ?? []).map((t) => t.id));
-      const things = c.things.map((t) => { let i = 1; while (taken.has(`m${at}-${i}`)) i++; taken.add(`m${at}-${i}`); return {...t, id: `m${at}-${i}`}; });
+      const things = c.things.map((t) => { let i = 1; while (taken.has(`m${at}-${i}`)) i++; taken.add(`m${at}-${i}`); return {...shifted(t, mmPt), id: `m${at}-${i}`}; });
       const full = things.length ? {...next, things: [...(next.things ?? []), ...things]} : next;
-      return closed(withCourse(full, c.c, (k) => ({...k, gates: inOrder({...k, gates: [...k.gates, ...c.gates]})})), c.c);
+      return closed(withCourse(full, c.c, (k) => ({...k, gates: inOrder({...k, gates: [...k.gates, ...c.gates.map(rounded)]})})), c.c);
     }
     case 'cones-mirror':
       return mirrored(doc, c.c, c.number);

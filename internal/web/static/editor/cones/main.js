@@ -74,7 +74,8 @@ export function start(root) {
     port: {cx: 0, cy: 0, k: 10, w: 0, h: 0}, chosen: [], tool: 'choose', whole: true, guides: [], cross: null, draft: null, look: null,
     shown: null, shownSeq: 0, freshAt: 0, stale: false, compared: null, dragging: false, gates: [], figures: null,
     run: null, runSeq: 0, klass: null, klassSeq: 0, cures: null, curing: false, checks: null, checksSeq: 0, trouble: '',
-    multiple: {kind: 'serpentine', hand: 'right', number: 0, size: null, wrong: ''},
+    // size: the usual one for the turnout as last answered, or as typed.
+    multiple: {kind: 'serpentine', hand: 'right', number: 0, size: null, typed: false, wrong: ''},
     play: {on: false, t: 0}, keepout: {on: false, pieces: null}, faults: [], warnings: [], says: '', waiting: false, handled: false,
     saved: restored ? 'draft' : 'kept', savedWords: '', conflict: null, lost: false,
   };
@@ -267,7 +268,7 @@ export function start(root) {
   }
   const multipleAsk = newestWins((job, signal) => call('POST', `${api}/cones/multiple`, job.body, signal), {
     took(a, job) {
-      s.multiple = {...s.multiple, size: s.multiple.kind === job.body.kind && !s.multiple.size ? a.size : s.multiple.size, wrong: ''};
+      if (job.body.kind === s.multiple.kind && !s.multiple.typed) s.multiple = {...s.multiple, size: a.size, wrong: ''};
       if (job.set) {
         const n = job.body.number;
         commit({do: 'cones-add', c: s.c, gates: a.gates, things: a.things, what: `${job.body.kind} ${n}`});
@@ -282,7 +283,7 @@ export function start(root) {
   function build(at, bearing, set) {
     const k = courseOf(s.history.now, s.c), m = s.multiple, top = lastNumber(k) + 1;
     if (!k || !s.turnout) return;
-    multipleAsk.ask({set, body: {kind: m.kind, number: Math.min(m.number || top, top), at, bearing_deg: bearing ?? usualBearing(s.history.now, s.c, at), hand: m.hand, size: m.size, turnout: s.turnout.id}});
+    multipleAsk.ask({set, body: {kind: m.kind, number: Math.min(m.number || top, top), at, bearing_deg: bearing ?? usualBearing(s.history.now, s.c, at), hand: m.hand, size: m.typed ? m.size : null, turnout: s.turnout.id}});
   }
   async function keep() {
     s.savedWords = 'Keeping…';
@@ -353,7 +354,8 @@ export function start(root) {
     whole(/** @type {boolean} */ on) { s.whole = on; redraw(); },
     place: (/** @type {Pt} */ at, /** @type {number} */ bearing) => build(at, bearing, true),
     placeAtCross() { desk.cross(middle()); build(middle(), null, true); },
-    multiple(/** @type {any} */ m) { s.multiple = m; if (!m.size) build([0, 0], 0, false); redraw(); },
+    /** Changes what is made ready; what is usual is asked again until it is typed. @param {any} part */
+    multiple(part) { s.multiple = {...s.multiple, ...part, wrong: ''}; if (!s.multiple.typed) build([0, 0], 0, false); redraw(); },
     cure(/** @type {any} */ cure) { const c = curing(s.history.now, s.c, cure); if (c) { commit(c); choose([`cone/${cure.gate}`]); } },
     turnout(/** @type {string} */ id) { pickTurnout.fill(names, id); setTurnout(id); },
     numbers(/** @type {string} */ ref) {
@@ -410,7 +412,7 @@ export function start(root) {
     s.turnout = turnouts.find((/** @type {any} */ t) => String(t.id) === id) ?? s.turnout;
     if (s.pace && !(s.pace in (s.turnout?.paces ?? {}))) s.pace = '';
     pickPace.fill(paces(), s.pace);
-    desk.multiple({...s.multiple, size: null});
+    desk.multiple({});
     changed(false);
   }
   const pickTurnout = picker(byId('pick-turnout'), names, s.turnout?.id ?? '', setTurnout);
@@ -431,7 +433,7 @@ export function start(root) {
   }).observe(paper);
   window.addEventListener('online', () => settle.soon());
   settle.soon();
-  desk.multiple(s.multiple);
+  desk.multiple({});
   redraw();
   // For measuring and for tests only: what the desk holds and how long frames took.
   Object.assign(window, {terretDesk: {state: s, frames, commit, doc: docNow}});

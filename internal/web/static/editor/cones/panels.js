@@ -126,14 +126,14 @@ export function createMultiple(host, desk, kinds) {
   host?.classList.add('ed-multiple');
   return panel(host, (s) => [s.multiple, s.history.now, s.tool, s.turnout], (s) => {
     const m = s.multiple, k = courseOf(s.history.now, s.c), top = lastNumber(k) + 1;
-    const set = (/** @type {any} */ part) => desk.multiple({...m, ...part});
+    const set = desk.multiple;
     const typed = (/** @type {string} */ key, /** @type {any} */ e) => {
       const v = number(e.target.value), ok = v !== null && v > 0;
       e.target.setAttribute('aria-invalid', String(!ok));
-      if (ok) set({size: {...m.size, [key]: v}});
+      if (ok) set({typed: true, size: {...m.size, [key]: v}});
     };
     if (!k) return html`<p class="quiet">Begin a course first.</p>`;
-    return html`<fieldset class="pick"><legend>Kind</legend><span class="choice-row">${kinds.map((kind) => html`<label class="choice"><input type="radio" name="multiple-kind" .checked=${m.kind === kind} @change=${() => set({kind, size: null})}><span>${kind}</span></label>`)}</span></fieldset>
+    return html`<fieldset class="pick"><legend>Kind</legend><span class="choice-row">${kinds.map((kind) => html`<label class="choice"><input type="radio" name="multiple-kind" .checked=${m.kind === kind} @change=${() => set({kind, size: null, typed: false})}><span>${kind}</span></label>`)}</span></fieldset>
       <fieldset class="pick"><legend>Turns first to the</legend><span class="choice-row">${['left', 'right'].map((hand) => html`<label class="choice"><input type="radio" name="multiple-hand" .checked=${m.hand === hand} @change=${() => set({hand})}><span>${hand}</span></label>`)}</span></fieldset>
       <p class="sizes">${m.size ? (SIZES[m.kind] ?? []).map(([key, words]) => html`<label><span>${words}${key === 'parts' ? '' : ', m'}</span><input type="text" inputmode="decimal" autocomplete="off" size="4" .value=${String(m.size[key])} @change=${(/** @type {any} */ e) => typed(key, e)}></label>`) : html`<span class="quiet">The usual size for ${s.turnout?.name ?? 'the turnout'}…</span>`}
         <label><span>as number</span><input type="text" inputmode="numeric" autocomplete="off" size="4" .value=${String(Math.min(m.number || top, top))} @change=${(/** @type {any} */ e) => { const v = number(e.target.value), ok = v !== null && Number.isInteger(v) && v >= 1 && v <= top; e.target.setAttribute('aria-invalid', String(!ok)); if (ok) set({number: v === top ? 0 : v}); }}></label></p>
