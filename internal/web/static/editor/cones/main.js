@@ -12,7 +12,7 @@
 import {html, render, nothing} from '../../vendor/lit-html/lit-html.js';
 import {begin, done, redone, undone} from '../history.js';
 import {apply} from '../commands.js';
-import {boxOf, exists, nameOf} from '../model.js';
+import {boxOf, exists} from '../model.js';
 import {fitted, panned, toGround, zoomed} from '../port.js';
 import {FINGER, MOUSE, hit} from '../hit.js';
 import {createView} from '../view.js';
@@ -22,7 +22,7 @@ import {call, newestWins, Refused, settled} from '../ask.js';
 import {draftOf, dropDraft, keep as keepOn, putDraft} from '../save.js';
 import {picker} from '../picker.js';
 import {mmPt} from '../plane.js';
-import {coneName, courseOf, gateOf, lastNumber, placesOf, stands, NOMINAL_TRACK} from './model.js';
+import {boxOfCourse, coneName, courseOf, gateOf, lastNumber, placesOf, stands, NOMINAL_TRACK} from './model.js';
 import {curing} from './commands.js';
 import {createConesView, hitCones} from './view.js';
 import {createConesTable} from './table.js';
@@ -150,7 +150,6 @@ export function start(root) {
       session = random();
       const bad = t.gates.filter((/** @type {any} */ g) => g.verdict === 'touches');
       say(`${a.course_length_m.toFixed(0)} m, ${seconds(t.time_allowed_s)} s allowed. ${s.turnout.name}: ${bad.length ? `touches at ${bad.map((/** @type {any} */ g) => g.gate).join(', ')}` : t.verdict === 'touches' ? t.trouble[0] : t.verdict}.`);
-      // Only where each is kept: an answer is not asked for twice.
       classing.ask({...question(), turnouts: turnouts.map((/** @type {any} */ x) => x.id), seq: s.seq});
       if (bad.length) { s.curing = true; curingAsk.ask({...question(), turnouts: [s.turnout.id], cures: true, seq: s.seq}); }
     },
@@ -242,7 +241,12 @@ export function start(root) {
   const undo = () => { const w = s.history.past.at(-1)?.words; if (w) { setHistory(undone(s.history)); say(`Undone: ${w}.`); } };
   const redo = () => { const w = s.history.future[0]?.words; if (w) { setHistory(redone(s.history)); say(`Done again: ${w}.`); } };
   const choose = (/** @type {string[]} */ refs) => { if (refs.join() !== s.chosen.join()) { s.chosen = refs; redraw(); } };
-  const fit = () => { s.port = fitted(boxOf(s.history.now), s.port.w, s.port.h, 46); redraw(); };
+  /** The whole ground, or at first the course alone where that is much larger to see. @param {boolean} [all] */
+  const fit = (all = true) => {
+    const whole = fitted(boxOf(s.history.now), s.port.w, s.port.h, 46), box = boxOfCourse(s.history.now, s.c), near = box && !all ? fitted(box, s.port.w, s.port.h, 60) : whole;
+    s.port = near.k > 1.2 * whole.k && whole.k < 14 ? near : whole;
+    redraw();
+  };
   /** Shows a place: chosen, ringed, and in the middle if it was out of sight. @param {string} ref @param {string} [also] */
   function show(ref, also) {
     const at = lookAt(s, ref);
@@ -429,7 +433,7 @@ export function start(root) {
     const first = s.port.w === 0;
     s.port = {...s.port, w, h};
     // Until a hand has moved the paper it is fitted anew when the window changes.
-    if (first || !s.handled) fit(); else redraw();
+    if (first || !s.handled) fit(false); else redraw();
   }).observe(paper);
   window.addEventListener('online', () => settle.soon());
   settle.soon();

@@ -97,10 +97,10 @@ export function createChecks(host, desk) {
     if (!s.checks.length) return html`<p class="quiet">Nothing to say: count, length, distances, sight, turns and hands keep to the rules chosen.</p>`;
     return html`<ul class="check-list">${s.checks.map((/** @type {any} */ c) => html`<li><b>${title(c.rule)}.</b> ${c.says.replace(/^./, (/** @type {string} */ ch) => ch.toUpperCase())}; ${c.hint}.
       ${c.gate ? html`<button type="button" class="link" data-rule=${c.rule} @click=${() => desk.show(/^(start|finish)$/.test(c.gate) ? `line/${c.gate}` : coneRef(c.gate), c.with)}>Show ${c.gate}${c.with && gateUnder(s.history.now, s.c, coneRef(c.with)) ? ` and ${c.with}` : ''}</button>` : nothing}
-      ${c.unit ? html`<span class="quiet">${figure(c.has)} ${c.unit} there, ${figure(c.wants)} ${c.unit} wanted</span>` : nothing}</li>`)}</ul>`;
+      ${c.unit && c.rule !== 'bends-uneven' ? html`<span class="quiet">${figure(c.has, c.unit)}; the limit is ${figure(c.wants, c.unit)}</span>` : nothing}</li>`)}</ul>`;
   });
 }
-const figure = (/** @type {number} */ v) => (Math.abs(v - Math.round(v)) < 0.05 ? v.toFixed(0) : v.toFixed(1));
+const figure = (/** @type {number} */ v, /** @type {string} */ unit) => `${Math.abs(v - Math.round(v)) < 0.05 ? v.toFixed(0) : v.toFixed(1)}${unit === '°' ? '' : ' '}${unit}`;
 /** @type {Record<string, string>} */
 const TITLES = {
   count: 'Number of obstacles', length: 'Length', multiples: 'Multiples', 'start-distance': 'Start to number 1', 'finish-distance': 'Last number to finish', clearance: 'Gap over the track',

@@ -18,6 +18,7 @@ import {bearingAt} from './model.js';
  * @property {Pt} right @property {Pt} left the cones themselves
  * @property {Pt} rightSign @property {Pt} leftSign
  * @property {Pt} disc middle of the number @property {number} discRadius
+ * @property {Pt | null} lead where a line from a number that stands apart leads
  * @property {Pt} mid @property {Pt} across unit vector, left to right @property {Pt} forward unit vector
  * @property {Pt} handle middle of the turning handle
  * @property {Pt} word where the verdict is written
@@ -34,6 +35,8 @@ const KNOB = 11;
 /** @param {import('../port.js').Port} port @param {Place[]} places @returns {Signs[]} */
 export function signsOf(port, places) {
   const size = Math.max(SMALL, Math.min(LARGE, port.k * 1.15));
+  /** Numbers placed so far. @type {Pt[]} */
+  const numbers = [];
   return places.map((place) => {
     const right = toScreen(port, place.right), left = toScreen(port, place.left), mid = toScreen(port, place.mid);
     const across = unit(sub(right, left));
@@ -44,9 +47,16 @@ export function signsOf(port, places) {
     const flat = place.label.length > 3 ? 26 : discRadius;
     const reach = size + (Math.abs(across[0]) * flat + Math.abs(across[1]) * (discRadius || 12)) + 1;
     const onLeft = place.single === 'left';
+    // Beside the red cone, as on the ground; where another number stands, farther out, or beside the white one.
+    const from = onLeft ? leftSign : rightSign, away = onLeft ? -1 : 1;
+    const spots = [add(from, scale(across, away * reach)), add(from, scale(across, away * (reach + 26)))];
+    if (!place.single) spots.push(add(leftSign, scale(across, -reach)));
+    spots.push(add(from, scale(across, away * (reach + 52))));
+    const disc = spots.find((q) => numbers.every((o) => dist(o, q) > 25)) ?? spots[0];
+    numbers.push(disc);
     return {
       place, right, left, rightSign, leftSign, mid, across, forward, size, discRadius,
-      disc: onLeft ? add(leftSign, scale(across, -reach)) : add(rightSign, scale(across, reach)),
+      disc, lead: disc === spots[0] ? null : from,
       handle: add(mid, scale(forward, REACH)),
       word: onLeft ? add(rightSign, scale(across, 8)) : add(leftSign, scale(across, -size - 6)),
     };
@@ -111,7 +121,7 @@ export function createConesView(root) {
       sync(signs(s.port, places).map((sg) => {
         const p = sg.place, on = s.chosen.includes(p.ref), flags = s.chosen.filter((/** @type {string} */ r) => r.startsWith(`flag/${p.key}/`)).join(), tag = s.stale ? '' : tags.get(p.key) ?? '';
         const one = s.chosen.length === 1;
-        return {key: p.key, seen: [s.port, p.right[0], p.right[1], p.left[0], p.left[1], p.mid[0], p.mid[1], p.single, on, flags, tag, one], draw: () => gateTpl(sg, on, flags, tag, one)};
+        return {key: p.key, seen: [s.port, p.right[0], p.right[1], p.left[0], p.left[1], sg.disc[0], sg.disc[1], p.mid[0], p.mid[1], p.single, on, flags, tag, one], draw: () => gateTpl(sg, on, flags, tag, one)};
       }));
       if (ringMemo[0] === s.look && ringMemo[1] === s.port) return;
       ringMemo = [s.look, s.port];
@@ -140,6 +150,7 @@ function gateTpl(sg, on, flags, tag, one) {
   const disc = sg.discRadius ? svg`<circle r=${sg.discRadius} class="disc"/><text y="5" class="number">${p.label}</text>` : svg`<rect x="-27" y="-12" width="54" height="24" rx="12" class="disc"/><text y="5" class="number">${p.label}</text>`;
   return svg`<g data-gate=${p.key} class=${tag.startsWith('touches') ? 'pair is-touched' : tag ? 'pair is-close' : 'pair'}>
     ${p.single ? nothing : svg`<path d=${pathOf([sg.left, sg.right])} class="gate-line live"/>`}<path d=${arrow} class="arrow"/>
+    ${sg.lead ? svg`<path d=${pathOf([sg.disc, sg.lead])} class="number-lead"/>` : nothing}
     ${p.single === 'right' ? nothing : sign(sg.leftSign, white, 'white')}${p.single === 'left' ? nothing : sign(sg.rightSign, red, 'red')}
     ${focusable(p.ref, sg.disc, says, on, sg.discRadius || 20, disc)}
     ${tag && (letters || !tag.startsWith('tight')) ? svg`<text x=${n(sg.word[0])} y=${n(sg.word[1] + 5)} text-anchor=${anchor} class="verdict" aria-hidden="true">${tag} cm</text>` : nothing}
