@@ -119,8 +119,8 @@ func (s *server) asBuiltFor(r *http.Request, form url.Values) (*asBuiltPage, err
 	if err != nil && !marked(err, v.Marks) {
 		return nil, err
 	}
-	if err != nil {
-		return v, nil
+	if v.List == nil {
+		return v, nil // the form is marked where it is wrong
 	}
 	v.Key = strings.Join([]string{"terret taped", saved.ID, saved.Letter(), v.Asked.Layout, v.Asked.P, v.Asked.Q}, " · ")
 	for _, p := range v.List.Pegs {
