@@ -3,47 +3,13 @@ package trial
 import (
 	"bufio"
 	"bytes"
-	"encoding/json"
+	"errors"
 	"fmt"
 	"slices"
-	"unicode/utf8"
 
 	"terret/internal/fault"
 	"terret/internal/rules"
 )
-
-// Mark is one thing that somebody wrote down: a sheet, or an entry's status. It
-// is never changed and never taken away; a later mark replaces it, or undoes it.
-type Mark struct {
-	ID       string  `json:"id"`                 // unique; made by the device that wrote it
-	At       int64   `json:"at_ms"`              // when, UTC milliseconds
-	By       string  `json:"by"`                 // who
-	Device   string  `json:"device"`             // on which device, or "paper"
-	Sheet    *Sheet  `json:"sheet,omitempty"`    // one of the three
-	Status   *Status `json:"status,omitempty"`   //
-	Undoes   string  `json:"undoes,omitempty"`   // the ID of a mark that counts as if never written
-	Replaces string  `json:"replaces,omitempty"` // of a sheet or status: the mark it corrects
-	Why      string  `json:"why,omitempty"`      // in the writer's words
-}
-
-// Status is what became of an entry.
-type Status struct {
-	Entry   int    `json:"entry"`
-	Status  string `json:"status"`             // of Statuses
-	InPhase string `json:"in_phase,omitempty"` // where
-	Why     string `json:"why,omitempty"`
-}
-
-// run names what a mark is of: two that count for one run are a dispute.
-func (m *Mark) run() string {
-	switch {
-	case m.Sheet != nil:
-		return m.Sheet.Run()
-	case m.Status != nil:
-		return "status:" + itoa(m.Status.Entry)
-	}
-	return ""
-}
 
 // Ledger is the marks of a trial in the order they came. It only grows. The zero
 // Ledger is empty and ready.
@@ -63,6 +29,9 @@ type Ledger struct {
 	byRun map[string][]int
 	undos map[string][]int // by the ID they undo
 	next  map[string][]int // by the ID they replace
+
+	ticks, replies, postings map[string][]int // by the sheet, the query, the class
+	queries                  []int
 }
 
 // Len is how many marks there are.
@@ -71,55 +40,18 @@ func (l *Ledger) Len() int { return len(l.marks) }
 // Marks lists every mark, in the order they came. It is a copy.
 func (l *Ledger) Marks() []Mark { return slices.Clone(l.marks) }
 
-// Append takes one more mark. The error is a fault, and the ledger then as it
-// was. A mark that is there already, the same in everything, is taken as read:
-// devices send again what was not acknowledged.
+// Append takes one more mark. The error is a fault (see Mark.Check), and the
+// ledger then as it was. A mark that is there already, the same in everything, is
+// taken as read: devices send again what was not acknowledged.
 func (l *Ledger) Append(m Mark) error {
-	wrong := func(rule, message, hint string) error {
-		return &fault.Fault{Code: fault.Input, Rule: rule, Place: "mark " + m.ID, Message: message, Hint: hint}
-	}
-	if i, twice := l.byID[m.ID]; twice {
-		if same(&l.marks[i], &m) {
-			return nil
-		}
-		return wrong("mark-id", "there is another mark of this ID", "give each mark an ID of its own")
-	}
-	given := 0
-	for _, there := range []bool{m.Sheet != nil, m.Status != nil, m.Undoes != ""} {
-		if there {
-			given++
-		}
-	}
-	switch {
-	case m.ID == "" || len(m.ID) > 100 || !utf8.ValidString(m.ID):
-		return wrong("mark-id", "the mark has no ID that can be used", "at most 100 bytes of text")
-	case m.At <= 0:
-		return wrong("mark-time", "the mark does not say when it was written", "UTC milliseconds")
-	case m.By == "" || m.Device == "":
-		return wrong("mark-who", "the mark does not say who wrote it and on which device", `write "paper" for a device that is none`)
-	case given != 1:
-		return wrong("mark-content", "a mark is a sheet, a status or an undo, and one of them", "")
-	case m.Replaces != "" && m.Undoes != "":
-		return wrong("mark-content", "an undo replaces nothing", "undo the mark, or write one that replaces it")
-	case m.Status != nil && !slices.Contains(Statuses(), m.Status.Status):
-		return wrong("mark-status", fmt.Sprintf("there is no status %q", m.Status.Status), "one of these is wanted: "+fmt.Sprint(Statuses()))
-	case m.Sheet != nil && !slices.Contains(rules.Phases(), m.Sheet.Phase):
-		return wrong("mark-phase", fmt.Sprintf("there is no phase %q", m.Sheet.Phase), "")
-	}
-	for _, ref := range []string{m.Replaces, m.Undoes} {
-		if _, known := l.byID[ref]; ref != "" && !known {
-			return wrong("mark-reference", fmt.Sprintf("there is no mark %q", ref), "send the mark it speaks of first")
-		}
-	}
-	if m.Replaces != "" {
-		old := &l.marks[l.byID[m.Replaces]]
-		if (old.Sheet == nil) != (m.Sheet == nil) || (old.Status == nil) != (m.Status == nil) {
-			return wrong("mark-reference", fmt.Sprintf("mark %q is of another kind", m.Replaces), "a sheet replaces a sheet, a status a status")
-		}
+	twice, err := m.Check(l.find)
+	if twice || err != nil {
+		return err
 	}
 	m = *m.clone()
 	if l.byID == nil {
 		l.byID, l.byRun, l.undos, l.next = map[string]int{}, map[string][]int{}, map[string][]int{}, map[string][]int{}
+		l.ticks, l.replies, l.postings = map[string][]int{}, map[string][]int{}, map[string][]int{}
 	}
 	i := len(l.marks)
 	l.marks = append(l.marks, m)
@@ -133,27 +65,39 @@ func (l *Ledger) Append(m Mark) error {
 	if m.Replaces != "" {
 		l.next[m.Replaces] = append(l.next[m.Replaces], i)
 	}
+	switch m.Kind() {
+	case TickMark:
+		l.ticks[m.Tick.Sheet] = append(l.ticks[m.Tick.Sheet], i)
+	case QueryMark:
+		l.queries = append(l.queries, i)
+	case ReplyMark:
+		l.replies[m.Reply.Query] = append(l.replies[m.Reply.Query], i)
+	case PostingMark:
+		l.postings[m.Posting.Class] = append(l.postings[m.Posting.Class], i)
+	}
 	return nil
 }
 
-func same(a, b *Mark) bool {
-	x, errX := json.Marshal(a)
-	y, errY := json.Marshal(b)
-	return errX == nil && errY == nil && bytes.Equal(x, y)
+// find finds a mark by its ID; nil when there is none.
+func (l *Ledger) find(id string) (*Mark, error) {
+	if i, ok := l.byID[id]; ok {
+		return &l.marks[i], nil
+	}
+	return nil, nil
 }
 
-// clone copies a mark with all it holds, so that nobody changes it afterwards.
-func (m *Mark) clone() *Mark {
-	c := *m
-	if m.Sheet != nil {
-		s := m.Sheet.clone()
-		c.Sheet = &s
+// Mark is the mark of an ID; nil when there is none. It is a copy.
+func (l *Ledger) Mark(id string) *Mark {
+	if i, ok := l.byID[id]; ok {
+		return l.marks[i].clone()
 	}
-	if m.Status != nil {
-		s := *m.Status
-		c.Status = &s
-	}
-	return &c
+	return nil
+}
+
+// InForce reports whether a mark is there and no mark in force undoes it.
+func (l *Ledger) InForce(id string) bool {
+	i, ok := l.byID[id]
+	return ok && l.inForce(i)
 }
 
 // inForce reports whether no later mark in force undoes mark i. Undos refer
@@ -259,18 +203,16 @@ func (l *Ledger) Trial(t *Trial) *Trial {
 // bytes.
 func (l *Ledger) Encode() ([]byte, error) {
 	var b bytes.Buffer
-	e := json.NewEncoder(&b)
-	e.SetEscapeHTML(false)
 	for i := range l.marks {
-		if err := e.Encode(&l.marks[i]); err != nil {
+		line, err := l.marks[i].Line()
+		if err != nil {
 			return nil, err
 		}
+		b.Write(line)
+		b.WriteByte('\n')
 	}
 	return b.Bytes(), nil
 }
-
-// maxLine is the longest mark that is read, bytes.
-const maxLine = 1 << 20
 
 // DecodeLedger reads what Encode wrote. name is the file's name for the places of
 // faults.
@@ -284,11 +226,9 @@ func DecodeLedger(name string, data []byte) (*Ledger, error) {
 		if len(bytes.TrimSpace(in.Bytes())) == 0 {
 			continue
 		}
-		var m Mark
-		d := json.NewDecoder(bytes.NewReader(in.Bytes()))
-		d.DisallowUnknownFields()
 		place := fmt.Sprintf("%s:%d", name, n)
-		if err := d.Decode(&m); err != nil || d.More() {
+		m, err := ReadMark(in.Bytes())
+		if err != nil {
 			return nil, &fault.Fault{Code: fault.Input, Rule: "ledger", Place: place, Message: "this line is no mark", Hint: "a ledger holds one mark a line, as JSON"}
 		}
 		if err := l.Append(m); err != nil {
@@ -317,11 +257,12 @@ func (l *Ledger) Board(t *Trial, p *rules.Profile) (*Board, error) {
 }
 
 // Follow brings a board up to date after marks were appended: since is how many
-// the board knew. The board must be the ledger's own; see Ledger.Board. The fault
-// names the first mark whose sheet cannot be right; such a sheet is left off the
-// board, and the others are on it.
+// the board knew. The board must be the ledger's own; see Ledger.Open and
+// Ledger.Board. The error is a fault.List that names each mark whose sheet or
+// status cannot be right; such a one is left off the board, its run then has
+// none, and all others are on it.
 func (b *Board) Follow(l *Ledger, since int) error {
-	var first error
+	var wrong fault.List
 	done := map[string]bool{}
 	var touch func(i int)
 	touch = func(i int) {
@@ -340,25 +281,45 @@ func (b *Board) Follow(l *Ledger, since int) error {
 		var err error
 		switch {
 		case m.Status != nil:
-			st := b.own[m.Status.Entry]
-			st.Entry = m.Status.Entry
-			if now != nil {
-				st = *now.Status
+			own := b.own[m.Status.Entry]
+			own.Entry = m.Status.Entry
+			if now == nil {
+				err = b.SetStatus(own)
+			} else if err = b.SetStatus(*now.Status); err != nil && b.entries[own.Entry] != nil {
+				wrong = append(wrong, faultsOf(now, err)...)
+				err = b.SetStatus(own)
 			}
-			err = b.SetStatus(st)
 		case now == nil:
 			b.Clear(run)
 		default:
 			s := *now.Sheet
 			s.ID, s.Replaces = now.ID, ""
-			err = b.Set(s)
+			if err = b.Set(s); err != nil {
+				b.Clear(run)
+			}
 		}
-		if err != nil && first == nil {
-			first = err
+		if err != nil {
+			wrong = append(wrong, faultsOf(now, err)...)
 		}
 	}
 	for i := since; i < len(l.marks); i++ {
 		touch(i)
 	}
-	return first
+	return wrong.Err()
+}
+
+// faultsOf lists the faults of a mark that could not be put on a board.
+func faultsOf(m *Mark, err error) fault.List {
+	var l fault.List
+	if errors.As(err, &l) {
+		return l
+	}
+	if f, ok := err.(*fault.Fault); ok {
+		named := *f
+		if m != nil {
+			named.Place = "mark " + m.ID
+		}
+		return fault.List{&named}
+	}
+	return fault.List{{Code: fault.Input, Rule: "mark", Message: err.Error()}}
 }
