@@ -1,10 +1,11 @@
-// Package store keeps plans and turnouts by version, on SQLite (the default:
-// one file in the data folder) or on PostgreSQL.
+// Package store keeps plans, turnouts and trials by version, and the marks of a
+// trial in the order they came, on SQLite (the default: one file in the data
+// folder) or on PostgreSQL.
 //
 // # What it promises
 //
 //   - History is append-only: there is no call that changes or removes a
-//     version, and no statement in this package that could.
+//     version or a mark, and no statement in this package that could.
 //   - Saving is optimistic. The saver names the version the work began from;
 //     when that is no longer the newest, the answer is a fault with code
 //     Conflict and nothing is written. Of two savers at once, one wins.

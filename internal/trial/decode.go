@@ -81,6 +81,22 @@ func Decode(name string, data []byte, profile func(string) (*rules.Profile, erro
 	return t, p, nil
 }
 
+// Parse reads the shape of a trial as strictly as Decode, and asks no rule of its
+// meaning: a trial that is still being put together must come back as it was kept.
+// Its sheets have their IDs.
+func Parse(name string, data []byte) (*Trial, error) {
+	doc, err := strict.Parse(name, data)
+	if err != nil {
+		return nil, err
+	}
+	t, _ := read(doc)
+	if err := doc.Err(); err != nil {
+		return nil, err
+	}
+	t.NameSheets()
+	return t, nil
+}
+
 // read reads a document as it stands; paths tells where each sheet is written.
 func read(doc *strict.Doc) (t *Trial, paths []string) {
 	top := doc.Root().Object("terret", "name", "rules", "classes", "entries", "tests", "courses", "sheets", "teams", "series")

@@ -138,7 +138,7 @@ func (m *Mark) Check(find func(id string) (*Mark, error)) (twice bool, err error
 	wrong := func(rule, message, hint string) error {
 		return &fault.Fault{Code: fault.Input, Rule: rule, Place: "mark " + m.ID, Message: message, Hint: hint}
 	}
-	if m.ID == "" || len(m.ID) > 100 || !utf8.ValidString(m.ID) || strings.ContainsFunc(m.ID, unicode.IsControl) {
+	if !usable(m.ID) {
 		f := wrong("mark-id", "the mark has no ID that can be used", "at most 100 bytes of text").(*fault.Fault)
 		f.Place = "mark"
 		return false, f
@@ -195,9 +195,11 @@ func (m *Mark) Check(find func(id string) (*Mark, error)) (twice bool, err error
 		return false, wrong("mark-content", "the mark cannot be written down: "+err.Error(), "")
 	}
 	for _, ref := range m.refs() {
-		old, err := find(ref.id)
-		if err != nil {
-			return false, err
+		var old *Mark
+		if usable(ref.id) {
+			if old, err = find(ref.id); err != nil {
+				return false, err
+			}
 		}
 		if old == nil {
 			return false, wrong("mark-reference", fmt.Sprintf("there is no mark %q", ref.id), "send the mark it speaks of first")
@@ -210,6 +212,11 @@ func (m *Mark) Check(find func(id string) (*Mark, error)) (twice bool, err error
 		}
 	}
 	return false, nil
+}
+
+// usable reports whether a text can be the ID of a mark.
+func usable(id string) bool {
+	return id != "" && len(id) <= 100 && utf8.ValidString(id) && !strings.ContainsFunc(id, unicode.IsControl)
 }
 
 // ref is a mark that another speaks of.

@@ -1,4 +1,4 @@
-// Package storetest is the contract of a store of plans and turnouts: one suite,
+// Package storetest is the contract of a store of plans, turnouts and trials: one suite,
 // run on every implementation, so that the laptop's file and the club's server
 // cannot drift apart.
 package storetest
@@ -7,6 +7,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"maps"
 	"sync"
 	"testing"
 	"time"
@@ -16,11 +17,13 @@ import (
 	"terret/internal/fault"
 	"terret/internal/geom"
 	"terret/internal/plan"
+	"terret/internal/trial"
 	"terret/internal/turnout"
 )
 
 // Store is what is under contract.
 type Store interface {
+	trial.Store
 	Plans(context.Context) ([]plan.Saved, error)
 	PlanVersions(ctx context.Context, id string) ([]plan.Saved, error)
 	Plan(ctx context.Context, id string, version int) (plan.Saved, error)
@@ -33,7 +36,7 @@ type Store interface {
 // Run runs the suite. open gives a fresh, empty store and a way to open the same
 // one again; both are closed by the test that made them.
 func Run(t *testing.T, open func(*testing.T) (s Store, again func() Store)) {
-	for name, f := range map[string]func(*testing.T, Store, func() Store){
+	suite := map[string]func(*testing.T, Store, func() Store){
 		"an empty store lists nothing and is not nil":          empty,
 		"a plan comes back as it was kept":                     roundTrip,
 		"every version stays, newest first":                    history,
@@ -46,7 +49,9 @@ func Run(t *testing.T, open func(*testing.T) (s Store, again func() Store)) {
 		"turnouts are kept by version with their text":         turnouts,
 		"what was acknowledged is there after opening again":   reopened,
 		"text in any script and quotes are kept to the letter": scripts,
-	} {
+	}
+	maps.Copy(suite, trials)
+	for name, f := range suite {
 		t.Run(name, func(t *testing.T) {
 			s, again := open(t)
 			f(t, s, again)
