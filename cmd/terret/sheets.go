@@ -19,8 +19,8 @@ import (
 )
 
 type sheetsCommand struct {
-	Kind    string `arg:"" help:"Which paper: hazard-drivers, hazard-clinic or hazard-builders."`
-	Source  string `arg:"" help:"File of the plan (terret: plan/1)."`
+	Kind    string `arg:"" help:"Which paper; the list is below."`
+	Source  string `arg:"" help:"File of the plan (terret: plan/1), or of the turnout for its own papers."`
 	Turnout string `placeholder:"FILE" help:"File of the turnout (terret: turnout/1); hazard-clinic shows its two ways."`
 	Hazard  string `placeholder:"NAME" help:"Which hazard; may be left out where there is one."`
 	Through string `placeholder:"LETTER" help:"Last letter in play. The last there is."`
@@ -28,6 +28,7 @@ type sheetsCommand struct {
 	Pace    string `placeholder:"NAME" help:"One of the turnout's paces; its own otherwise."`
 	Paper   string `default:"a4" placeholder:"a4|letter" help:"Size of the paper: a4 or letter (a4)."`
 	Out     string `placeholder:"FILE" help:"Where to write it; standard output otherwise."`
+	Prints  string `placeholder:"FILE" help:"CSV of taped prints; the trot papers are then drawn to this horse's own."`
 	SVG     bool   `name:"svg" help:"A drawing (SVG) instead of a PDF. So is a FILE that ends in .svg."`
 }
 
@@ -39,6 +40,16 @@ func (sheetsCommand) Help() string {
   hazard-clinic     two ways a turnout may drive, with their figures (wants --turnout)
 
   hazard-builders   every post with its coordinates
+
+Of a turnout's file as the source:
+
+  check-card        what the checker walks round with, one side
+
+  putting-to        putting to and taking out, step by step
+
+  trot-lesson       how to rake and tape, and the record to fill in
+
+  trot-poster       the three trots in prints, to hang up (A2, or ANSI C with letter)
 
 Exit status 3: the turnout can drive no way, so there is nothing to show; terret hazard routes says more.
 
@@ -52,6 +63,9 @@ Examples:
 }
 
 func (c sheetsCommand) Run(s *streams) error {
+	if slices.Contains(sheet.TurnoutKinds(), c.Kind) {
+		return c.turnoutPaper(s)
+	}
 	svg, paper, err := c.usage(s)
 	if err != nil {
 		return err
@@ -83,7 +97,7 @@ func (c sheetsCommand) Run(s *streams) error {
 // usage checks what can be checked before a file is read.
 func (c sheetsCommand) usage(s *streams) (svg bool, paper sheet.Paper, err error) {
 	if !slices.Contains(sheet.Kinds(), c.Kind) {
-		return false, paper, &fault.Fault{Code: fault.Usage, Rule: "sheet-kind", Place: "KIND", Message: fmt.Sprintf("there is no paper %q", c.Kind), Hint: "there are " + strings.Join(sheet.Kinds(), ", ")}
+		return false, paper, &fault.Fault{Code: fault.Usage, Rule: "sheet-kind", Place: "KIND", Message: fmt.Sprintf("there is no paper %q", c.Kind), Hint: "there are " + strings.Join(append(sheet.Kinds(), sheet.TurnoutKinds()...), ", ")}
 	}
 	if c.Kind == sheet.Clinic && c.Turnout == "" {
 		return false, paper, &fault.Fault{Code: fault.Usage, Rule: "sheet-turnout", Place: "--turnout", Message: "a clinic plan shows what one turnout can drive, and none is named", Hint: "name its file with --turnout"}

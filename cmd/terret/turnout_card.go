@@ -5,18 +5,22 @@ import (
 	"encoding/json"
 	"fmt"
 	"path/filepath"
+	"slices"
 	"strings"
+	"time"
 
 	"terret/internal/fault"
+	"terret/internal/sheet"
 	"terret/internal/turnout"
 )
 
 type turnoutCardCommand struct {
 	File  string   `arg:"" help:"File of the turnout (terret: turnout/1)."`
-	Out   string   `placeholder:"F" help:"File to write, .txt or .json; standard output otherwise."`
+	Out   string   `placeholder:"F" help:"File to write, .txt, .json, .pdf or .svg; standard output (text) otherwise."`
 	Kind  string   `default:"check" enum:"check,putting-to" placeholder:"KIND" help:"check or putting-to (check). A .json file holds both."`
 	Order []string `placeholder:"JOINTS" help:"The school's order of the joints, such as traces,tugs,holdbacks,bellyband; for a pole polestraps,traces."`
 	Green bool     `help:"A green driver or horse: one more line at the head of the card."`
+	Paper string   `default:"a4" placeholder:"a4|letter" help:"Size of the paper of a .pdf or .svg: a4 or letter (a4)."`
 	dayFlags
 }
 
@@ -25,7 +29,7 @@ func (turnoutCardCommand) Help() string {
 
 Examples:
 
-  terret turnout card examples/turnouts/pair.yaml --out card.txt
+  terret turnout card examples/turnouts/pair.yaml --out card.pdf
 
   terret turnout card cob.yaml --green --out card.json
 
@@ -34,8 +38,12 @@ Examples:
 
 func (c turnoutCardCommand) Run(s *streams) error {
 	form := strings.ToLower(filepath.Ext(c.Out))
-	if c.Out != "" && form != ".txt" && form != ".json" {
-		return &fault.Fault{Code: fault.Usage, Rule: "card-out", Place: "--out", Message: fmt.Sprintf("%s is neither text nor JSON", c.Out), Hint: "name a file that ends in .txt or .json"}
+	if c.Out != "" && !slices.Contains([]string{".txt", ".json", ".pdf", ".svg"}, form) {
+		return &fault.Fault{Code: fault.Usage, Rule: "card-out", Place: "--out", Message: fmt.Sprintf("%s is neither text, JSON, PDF nor SVG", c.Out), Hint: "name a file that ends in .txt, .json, .pdf or .svg"}
+	}
+	paper, err := sheet.PaperNamed(c.Paper)
+	if err != nil {
+		return err
 	}
 	day, err := c.conditions()
 	if err != nil {
@@ -56,7 +64,13 @@ func (c turnoutCardCommand) Run(s *streams) error {
 	if c.Kind == "putting-to" {
 		doc = []byte(card.ProcedureText())
 	}
-	if form == ".json" {
+	switch form {
+	case ".pdf", ".svg":
+		kind := map[string]string{"check": sheet.CheckCardKind, "putting-to": sheet.PuttingToKind}[c.Kind]
+		if doc, err = drawnTurnout(kind, sheet.TurnoutInput{Turnout: t, Card: card, Paper: paper, PrintedAt: time.Now()}, form == ".svg"); err != nil {
+			return err
+		}
+	case ".json":
 		var b bytes.Buffer
 		e := json.NewEncoder(&b)
 		e.SetEscapeHTML(false)

@@ -145,6 +145,12 @@ func TrotBeats(strideHz float64) float64 { return 2 * strideHz }
 // frequencies can be told apart in its spectrum, which resolves 1/N Hz in N s.
 func SecondsToTell(a, b float64) float64 { return 1 / math.Abs(a-b) }
 
+// DiagonalLike is the distance from a hind print forward to the fore print of its
+// diagonal to expect of an animal whose leg is that long, m (estimate): half of
+// the working stride of published dressage horses, 2.73 m (Clayton 1994), when
+// they track up, carried over by the leg from 1.2 m.
+func DiagonalLike(leg float64) float64 { return 2.73 / 2 * leg / LegOf(turnout.HorseSize) }
+
 // Wanted is what the prints of a trot would look like, for a lesson.
 type Wanted struct {
 	Trot        string  `json:"trot"`
