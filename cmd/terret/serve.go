@@ -75,7 +75,7 @@ func (c serveCommand) Run(s *streams) (err error) {
 	defer func() { err = errors.Join(err, st.Close()) }()
 
 	config := web.Config{
-		Store: st, Sheets: papers{}, Version: edition(),
+		Store: st, Records: st, Sheets: papers{}, Version: edition(),
 		Log: slog.New(slog.NewTextHandler(s.err, &slog.HandlerOptions{Level: slog.LevelWarn})),
 	}
 	if host != "" {
@@ -208,4 +208,7 @@ func dataFolder() (string, error) {
 }
 
 // The store is what the pages ask for.
-var _ web.PlanStore = (*store.Store)(nil)
+var (
+	_ web.PlanStore   = (*store.Store)(nil)
+	_ web.RecordStore = (*store.Store)(nil)
+)

@@ -34,6 +34,10 @@ type Record struct {
 	Marks   []Marked  `json:"marks"`
 	Result  string    `json:"result"`
 	Reason  string    `json:"reason"`
+	Green   bool      `json:"green,omitempty"` // a green driver or horse
+	// Again is the id of the card whose lines were to be fixed and shown again, ""
+	// for a first look.
+	Again string `json:"again,omitempty"`
 }
 
 // Marked is one line with its mark.

@@ -21,7 +21,8 @@ var looked = map[string]string{
 	"cones": "/ground/hollowmere-cones?turnout=12-bay-four", "multiples": "/ground/hollowmere-cones-workshop?turnout=12-bay-four",
 	"set-cones": "/ground/hollowmere-cones/setting-out", "set-size": "/ground/arena?size=20x60", "built": "/ground/hollowmere-orchard/as-built", "built-kept": "/ground/hollowmere-cones/as-built/kept",
 	"built-wheel": "/ground/hollowmere-cones/wheel?first=600&second=620",
-	"turnouts":    "/turnouts", "papers": "/papers", "keep": "/keep", "day": "/day", "fault": "/nowhere",
+	"check":       "/turnouts/12-bay-four/check", "putting": "/turnouts/06-bay-cob/putting-to?order=tugs",
+	"turnouts": "/turnouts", "papers": "/papers", "keep": "/keep", "day": "/day", "fault": "/nowhere",
 }
 
 // widths are a phone and a laptop; 1024 is added for pictures.

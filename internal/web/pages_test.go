@@ -8,6 +8,7 @@ import (
 	"fmt"
 	"html"
 	"io"
+	"maps"
 	"mime/multipart"
 	"net/http"
 	"net/http/httptest"
@@ -95,7 +96,7 @@ func house(t testing.TB, seeded bool, p Planner) (http.Handler, *store.Store) {
 		t.Fatal(err)
 	}
 	t.Cleanup(func() { s.Close() })
-	c := Config{Store: s, Planner: p, Now: func() time.Time { return noon }, Sheets: blank{}, Hosts: []string{"field.example"}, Version: "test"}
+	c := Config{Store: s, Records: s, Planner: p, Now: func() time.Time { return noon }, Sheets: blank{}, Hosts: []string{"field.example"}, Version: "test"}
 	if seeded {
 		c.Demo = DemoPlan
 		if ok, err := SeedDemo(context.Background(), s, demo.Files, noon); err != nil || !ok {
@@ -265,6 +266,7 @@ func TestEveryPageRenders(t *testing.T) {
 		}
 		seen[name] = true
 	}
+	maps.Copy(seen, turnoutPages(t, h))
 	for name := range s.pages {
 		if !seen[name] {
 			t.Errorf("the template %s is rendered by no test", name)

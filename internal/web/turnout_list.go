@@ -25,6 +25,8 @@ type turnoutCard struct {
 	By      string   // who measured it and when
 	Guessed []string // keys whose values are guesses
 	Paces   []choice
+	Due     []turnout.ServiceDue // what is late, or wants care within a month
+	Last    *checkedView         // the newest check card; nil: none was kept
 }
 
 // turnoutList is GET /turnouts.
@@ -41,12 +43,29 @@ func (s *server) cards(r *http.Request, v *turnoutPage) error {
 	if err != nil {
 		return err
 	}
+	checks, err := s.kept(r, "", turnout.KeptCheck)
+	if err != nil {
+		return err
+	}
+	last := map[string]*checkedView{}
+	for _, k := range checks { // the newest first
+		if last[k.Turnout] == nil {
+			if last[k.Turnout], err = checkedOf(k); err != nil {
+				return err
+			}
+		}
+	}
 	for _, k := range all {
-		c := turnoutCard{Saved: k}
+		c := turnoutCard{Saved: k, Last: last[k.ID]}
 		if t, _, err := turnout.Decode(k.ID, k.Document); err == nil {
 			c.T = t
 			c.Hitch = hitch(t)
 			c.Who, c.By, c.Guessed = about(t.Extra)
+			for _, d := range turnout.Due(t, s.now()) {
+				if d.Late || d.On != nil && d.On.Before(s.now().AddDate(0, 1, 0)) {
+					c.Due = append(c.Due, d)
+				}
+			}
 			for _, name := range pacesOf(t) {
 				c.Paces = append(c.Paces, choice{Value: fmt.Sprintf("%.1f", t.Paces[name]), Label: name})
 			}

@@ -32,10 +32,23 @@ type PlanStore interface {
 	SaveTurnout(ctx context.Context, id string, base int, name string, doc []byte, at time.Time) (turnout.Saved, error)
 }
 
+// RecordStore keeps what was written down beside a turnout: checks, readings. It
+// is append-only.
+type RecordStore interface {
+	// KeepRecord keeps k, once: the same id with the same document again is
+	// answered with what was kept the first time. Fault Conflict when the id holds
+	// something else, NotFound when there is no such turnout.
+	KeepRecord(ctx context.Context, k turnout.Kept) (turnout.Kept, error)
+	// Records lists what was kept of one kind beside a turnout, newest first; an
+	// empty id lists that of all turnouts.
+	Records(ctx context.Context, id, kind string) ([]turnout.Kept, error)
+}
+
 // Config is what the pages are made of. Store is needed; the rest has a use
 // when left zero.
 type Config struct {
 	Store   PlanStore
+	Records RecordStore      // nil: checks and readings are shown, and kept nowhere
 	Planner Planner          // nil: package hazard
 	Sheets  Sheets           // nil: no page offers papers
 	Hosts   []string         // further names this server answers to, without port
@@ -48,6 +61,7 @@ type Config struct {
 // server is what the handlers share.
 type server struct {
 	store   PlanStore
+	records RecordStore
 	planner Planner
 	sheets  Sheets
 	now     func() time.Time
@@ -70,7 +84,7 @@ const atOnce = 2
 // New makes the handler of all pages.
 func New(c Config) http.Handler {
 	s := &server{
-		store: c.Store, planner: c.Planner, sheets: c.Sheets, now: c.Now, log: c.Log, demo: c.Demo, version: c.Version,
+		store: c.Store, records: c.Records, planner: c.Planner, sheets: c.Sheets, now: c.Now, log: c.Log, demo: c.Demo, version: c.Version,
 		assets: newAssets(), pages: newPages(), answers: newNewest[*hazard.Answer](16), lines: newNewest[lines](32),
 		solving: make(chan struct{}, atOnce),
 	}
@@ -114,6 +128,7 @@ func (s *server) routes(mux *http.ServeMux) {
 	page("GET /turnouts", s.turnoutList)
 	page("GET /turnouts/{id}/file", s.turnoutFile)
 	page("POST /turnouts/import", s.turnoutImport)
+	s.turnoutRoutes(page, api)
 	for _, r := range rooms {
 		page("GET "+r.Path, s.room(r))
 	}

@@ -31,6 +31,8 @@ type Store interface {
 	Turnouts(context.Context) ([]turnout.Saved, error)
 	Turnout(ctx context.Context, id string) (turnout.Saved, error)
 	SaveTurnout(ctx context.Context, id string, base int, name string, doc []byte, at time.Time) (turnout.Saved, error)
+	KeepRecord(ctx context.Context, k turnout.Kept) (turnout.Kept, error)
+	Records(ctx context.Context, id, kind string) ([]turnout.Kept, error)
 }
 
 // Run runs the suite. open gives a fresh, empty store and a way to open the same
@@ -47,6 +49,8 @@ func Run(t *testing.T, open func(*testing.T) (s Store, again func() Store)) {
 		"plans are listed by their newest version, last first": listing,
 		"a plan with a fault in it is kept all the same":       unfinished,
 		"turnouts are kept by version with their text":         turnouts,
+		"a record beside a turnout is kept once, as it was":    records,
+		"many who send one record keep one":                    recordRace,
 		"what was acknowledged is there after opening again":   reopened,
 		"text in any script and quotes are kept to the letter": scripts,
 	}

@@ -1,0 +1,43 @@
+package web
+
+import (
+	"net/http"
+
+	"terret/internal/fault"
+	"terret/internal/turnout"
+)
+
+type handler = func(http.ResponseWriter, *http.Request) error
+
+// turnoutRoutes are the pages below one turnout.
+func (s *server) turnoutRoutes(page, _ func(pattern string, f handler)) {
+	page("GET /turnouts/{id}/check", s.turnoutCheck)
+	page("POST /turnouts/{id}/check", s.turnoutCheckKeep)
+	page("GET /turnouts/{id}/checks/{record}", s.turnoutChecked)
+	page("GET /turnouts/{id}/putting-to", s.turnoutPutting)
+	page("GET /turnouts/{id}/papers/{sheet}", s.turnoutPaper)
+}
+
+// turnoutAsked is the newest version of the turnout in the address, read.
+func (s *server) turnoutAsked(r *http.Request) (turnout.Saved, *turnout.Turnout, error) {
+	saved, err := s.store.Turnout(r.Context(), r.PathValue("id"))
+	if err != nil {
+		return saved, nil, err
+	}
+	t, _, err := turnout.Decode(saved.ID, saved.Document)
+	return saved, t, err
+}
+
+// kept lists the records of a kind beside a turnout; none where nothing is kept.
+func (s *server) kept(r *http.Request, id, kind string) ([]turnout.Kept, error) {
+	if s.records == nil {
+		return nil, nil
+	}
+	return s.records.Records(r.Context(), id, kind)
+}
+
+// keepsNothing is the fault of a page that would keep something in a program that
+// was started without a place for it.
+func keepsNothing() error {
+	return &fault.Fault{Code: fault.NotFound, Rule: "records", Message: "this program was started without a place to keep records", Hint: "write it on the paper card"}
+}
