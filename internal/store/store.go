@@ -99,7 +99,9 @@ func migrate(ctx context.Context, dialect goose.Dialect, db *sql.DB) error {
 	if err != nil {
 		return fmt.Errorf("read the built-in migrations: %w", err)
 	}
-	p, err := goose.NewProvider(dialect, db, files)
+	// Each migration makes tables of its own, so one with a lower number than the
+	// newest that has run may still come.
+	p, err := goose.NewProvider(dialect, db, files, goose.WithAllowOutofOrder(true))
 	if err != nil {
 		return fmt.Errorf("read the built-in migrations: %w", err)
 	}
