@@ -197,7 +197,7 @@ func TestServe(t *testing.T) {
 		paper   string // one that the pages offer
 		mustSay string
 	}{
-		{name: "the demo in a temporary folder", args: []string{"--demo"}, first: "/ground/hollowmere-orchard", paper: "/papers/drivers.pdf?plan=hollowmere-orchard", mustSay: "temporary folder"},
+		{name: "the demo in a temporary folder", args: []string{"--demo"}, first: "/ground/hollowmere-orchard", paper: "/papers/hazard-drivers.pdf?plan=hollowmere-orchard", mustSay: "temporary folder"},
 		{name: "an empty book in a folder of its own", args: []string{"--data", "book"}, keeps: true, first: "/ground"},
 	} {
 		t.Run(c.name, func(t *testing.T) {

@@ -36,7 +36,7 @@ func (c sheetsCommand) turnoutPaper(s *streams) error {
 		s.warn(w.String())
 	}
 	now := time.Now()
-	in := sheet.TurnoutInput{Turnout: t, Paper: paper, PrintedAt: now}
+	in := sheet.TurnoutInput{Turnout: t, Event: c.Event, Date: c.Date, Version: c.Version, Paper: paper, PrintedAt: now}
 	switch c.Kind {
 	case sheet.TrotLesson, sheet.TrotPoster:
 		var own *gait.Trot

@@ -52,6 +52,18 @@ func (a *arenaFlag) Decode(ctx *kong.DecodeContext) error {
 	return nil
 }
 
+// of checks that a plan has the arena that is meant.
+func (a arenaFlag) of(p *plan.Plan) error {
+	plain := func(size string) string { return strings.ToLower(strings.ReplaceAll(size, "×", "x")) }
+	switch {
+	case p.Arena == nil:
+		return &fault.Fault{Code: fault.NotFound, Rule: "arena-name", Place: "--arena", Message: "the plan has no arena", Hint: "write `arena: {size: 40x80, at: [x, y], bearing: …}` into the plan"}
+	case a.size != "" && plain(a.size) != plain(p.Arena.Size):
+		return &fault.Fault{Code: fault.NotFound, Rule: "arena-name", Place: "--arena", Message: fmt.Sprintf("the plan has no arena %q", a.size), Hint: "it has " + p.Arena.Size}
+	}
+	return nil
+}
+
 // question reads the plan and what is asked of it.
 func (t surveyTarget) question(s *streams, file string) (survey.Question, error) {
 	p, odd, err := plan.Load(file)
@@ -61,8 +73,10 @@ func (t surveyTarget) question(s *streams, file string) (survey.Question, error)
 	for _, w := range odd {
 		s.warn(w.String())
 	}
-	if t.Arena.size != "" && p.Arena != nil && !strings.EqualFold(strings.ReplaceAll(t.Arena.size, "×", "x"), strings.ReplaceAll(p.Arena.Size, "×", "x")) {
-		return survey.Question{}, &fault.Fault{Code: fault.NotFound, Rule: "arena-name", Place: "--arena", Message: fmt.Sprintf("the plan has no arena %q", t.Arena.size), Hint: "it has " + p.Arena.Size}
+	if t.Arena.set {
+		if err := t.Arena.of(p); err != nil {
+			return survey.Question{}, err
+		}
 	}
 	q := survey.Question{Plan: p, Tape: t.Tape, Target: survey.Target{Hazard: t.Hazard, Course: t.Course, Arena: t.Arena.set, Track: t.Track / 100}}
 	if t.From != "" {

@@ -9,7 +9,7 @@
 // four methods. A new output is a new Renderer, and must pass the contract test
 // that both of these pass; a new paper is a new function that fills a Scene.
 //
-//	pages, err := sheet.Hazard("hazard-drivers", sheet.HazardInput{Plan: p, Hazard: h, PrintedAt: now, Paper: sheet.A4})
+//	pages, err := sheet.Draw("hazard-drivers", sheet.Input{Plan: p, Hazard: h, PrintedAt: now, Paper: sheet.A4})
 //	err = sheet.PDF(w, pages, sheet.Meta{Title: p.Name, At: now}) // one file, all pages
 //	err = sheet.SVG(w, pages...)                                  // one file, all pages under one another
 //	err = sheet.SVG(w, pages[2])                                  // one page by itself

@@ -11,6 +11,7 @@ import (
 	"terret/internal/geom"
 	"terret/internal/hazard"
 	"terret/internal/plan"
+	"terret/internal/survey"
 	"terret/internal/turnout"
 )
 
@@ -113,11 +114,87 @@ func answer() *hazard.Answer {
 }
 
 // input is the whole of an input for any kind.
-func input(p *plan.Plan, paper Paper) HazardInput {
-	return HazardInput{
+func input(p *plan.Plan, paper Paper) Input {
+	return Input{
 		Plan: p, Hazard: &p.Hazards[0], Answer: answer(), Turnout: cob(),
 		Event: "Hollowmere autumn schooling day", Version: "C", PrintedAt: printedAt, Paper: paper,
 	}
+}
+
+// hazardKinds are the papers of a hazard alone.
+var hazardKinds = []string{Drivers, Clinic, Builders}
+
+// paddock is a small plan with a course of everything a course can have, and an
+// arena: a pair with a gap of its own, one with a fixed gap, a weave, an oxer.
+func paddock() *plan.Plan {
+	v := func(x, y float64) geom.Vec { return geom.Vec{X: x, Y: y} }
+	woven := func(part string, x, y float64, pass string) plan.ConeGate {
+		at := v(x, y)
+		return plan.ConeGate{Number: 3, Part: part, Cone: &at, Pass: pass}
+	}
+	return &plan.Plan{
+		Name:   "Home paddock",
+		Ground: plan.Ground{Outline: geom.Polygon{v(0, 0), v(90, 0), v(90, 50), v(0, 50)}},
+		Arena:  &plan.Arena{Size: "20x40", At: v(20, 5)},
+		Things: []plan.Thing{
+			{ID: "bank", Kind: plan.Rail, Path: []geom.Vec{v(60, 30), v(66, 30)}, Width: 0.12},
+			{ID: "barrel", Kind: "barrel", At: v(30, 25), Radius: 0.3},
+		},
+		Courses: []plan.Course{{
+			Name: "Cones", ConeRadius: 0.2, Gap: plan.Gap{ClearanceCM: 30}, MeasureRadius: 5,
+			SpeedMPerMin: map[string]float64{"default": 220, "vse": 180, "four": 200},
+			Start:        plan.Pair{Right: v(6, 6), Left: v(6, 12)}, Finish: plan.Pair{Right: v(6, 46), Left: v(6, 40)},
+			Gates: []plan.ConeGate{
+				{Number: 2, At: v(75, 14), Bearing: geom.Degrees(80), Gap: &plan.Gap{ClearanceCM: 40}},
+				{Number: 1, At: v(28, 9), Bearing: geom.Degrees(90)},
+				woven("a", 70, 25, "left"), woven("b", 62, 25, "right"), woven("c", 54, 25, "left"),
+				{Number: 4, Part: "a", At: v(30, 34), Bearing: geom.Degrees(275)},
+				{Number: 4, Part: "b", At: v(27, 34.2), Bearing: geom.Degrees(275)},
+				{Number: 5, At: v(50, 43), Bearing: geom.Degrees(270), Gap: &plan.Gap{FixedCM: 200}},
+			},
+		}},
+	}
+}
+
+// inputs are what a paper can be drawn from of a plan.
+func inputs(t testing.TB, k Kind, p *plan.Plan, paper Paper) (all []Input) {
+	t.Helper()
+	in := Input{Plan: p, Event: "Hollowmere autumn schooling day", Version: "C", PrintedAt: printedAt, Paper: paper}
+	switch k.Turnouts {
+	case OneTurnout:
+		in.Answer, in.Turnout = answer(), cob()
+	case AnyTurnouts:
+		in.Turnouts = []*turnout.Turnout{cob()}
+	}
+	put := func(one Input, to survey.Target) {
+		if k.Stakes {
+			var err error
+			if one.Stakes, err = survey.Stakes(survey.Question{Plan: p, Target: to}); err != nil {
+				t.Fatal(err)
+			}
+		}
+		all = append(all, one)
+	}
+	for i := range p.Hazards {
+		if one := in; k.For(OfHazard) {
+			one.Hazard = &p.Hazards[i]
+			put(one, survey.Target{Hazard: p.Hazards[i].Name})
+		}
+	}
+	for i := range p.Courses {
+		if one := in; k.For(OfCourse) {
+			one.Course = &p.Courses[i]
+			put(one, survey.Target{Course: p.Courses[i].Name})
+		}
+	}
+	if one := in; k.For(OfArena) && p.Arena != nil {
+		one.Arena = true
+		put(one, survey.Target{Arena: true})
+	}
+	if k.For(OfPlan) {
+		put(in, survey.Target{})
+	}
+	return all
 }
 
 // recorder is a renderer that keeps what it is told.
@@ -155,7 +232,7 @@ func words(s *Scene) string {
 // examples are the plans that people start from.
 func examples(t testing.TB) map[string]*plan.Plan {
 	t.Helper()
-	all := map[string]*plan.Plan{"meadow of the tests": meadow()}
+	all := map[string]*plan.Plan{"meadow of the tests": meadow(), "paddock of the tests": paddock()}
 	for _, glob := range []string{"../../examples/plans/*.yaml", "../../examples/demo/plans/*.yaml"} {
 		files, err := filepath.Glob(glob)
 		if err != nil || len(files) == 0 {
@@ -166,18 +243,16 @@ func examples(t testing.TB) map[string]*plan.Plan {
 			if err != nil {
 				t.Fatal(err)
 			}
-			if len(p.Hazards) > 0 {
-				all[filepath.Base(f)] = p
-			}
+			all[filepath.Base(f)] = p
 		}
 	}
 	return all
 }
 
 // must gives the pages of a paper.
-func must(t testing.TB, kind string, in HazardInput) []Scene {
+func must(t testing.TB, kind string, in Input) []Scene {
 	t.Helper()
-	pages, err := Hazard(kind, in)
+	pages, err := Draw(kind, in)
 	if err != nil {
 		t.Fatalf("%s: %v", kind, err)
 	}

@@ -3,7 +3,7 @@ package sheet
 // flow fills pages from the top downwards and begins a new one where the next
 // thing does not fit.
 type flow struct {
-	in    *HazardInput
+	in    *Input
 	title string
 	wide  bool
 	pages []Scene
@@ -41,6 +41,14 @@ func (f *flow) words(size float64, bold bool, words string) {
 // gap leaves some room.
 func (f *flow) gap(h float64) { f.left.Y, f.left.H = f.left.Y+h, f.left.H-h }
 
+// key writes a key under what is there.
+func (f *flow) key(k []entry) {
+	n := keyColumnsFor(f.left.W)
+	f.need(keyTall(k, f.left.W, n))
+	f.left = f.page().writeKey(f.left, k, n)
+	f.gap(2)
+}
+
 // column is one column of a table.
 type column struct {
 	head  string
@@ -59,6 +67,16 @@ const (
 // table writes rows under a head that is repeated on every page. A row is at
 // least high mm, so that a pencil has room.
 func (f *flow) table(name string, cols []column, rows [][]string, high float64) {
+	f.tableOf(name, cols, rows, high, body)
+}
+
+// big is a table whose rows are written in a larger size, pt, to be read at arm's
+// length in the rain.
+func (f *flow) big(name string, cols []column, rows [][]string, size float64) {
+	f.tableOf(name, cols, rows, lineStep(size)+3, size)
+}
+
+func (f *flow) tableOf(name string, cols []column, rows [][]string, high, size float64) {
 	if len(f.pages) == 0 {
 		f.turn()
 	}
@@ -79,61 +97,61 @@ func (f *flow) table(name string, cols []column, rows [][]string, high float64) 
 	const headRow = 8.0
 	begun := false
 	for _, row := range rows {
-		h := rowTall(row, w, high)
+		h := rowTall(row, w, high, size)
 		if need := headRow + h; !begun && f.left.H < need+lineStep(13)+2 || begun && f.left.H < h {
 			f.turn()
 			begun = false
 		}
 		if !begun {
 			f.left = f.page().paragraph(f.left, 13, true, name)
-			f.row(heads, cols, w, rowTall(heads, w, headRow), true)
+			f.row(heads, cols, w, rowTall(heads, w, headRow, body), body, true)
 			begun = true
 		}
-		f.row(row, cols, w, h, false)
+		f.row(row, cols, w, h, size, false)
 	}
 	f.gap(4)
 }
 
 // rowTall is the height of a row with its cells wrapped.
-func rowTall(row []string, w []float64, least float64) float64 {
+func rowTall(row []string, w []float64, least, size float64) float64 {
 	h := least
 	for i, c := range row {
-		h = max(h, float64(len(cellLines(c, w[i])))*lineStep(body)+2)
+		h = max(h, float64(len(cellLines(c, w[i], size)))*lineStep(size)+2)
 	}
 	return h
 }
 
 // cellLines are the lines of a cell: at most four, the last one cut short.
-func cellLines(words string, w float64) []string {
+func cellLines(words string, w, size float64) []string {
 	if words == tick {
 		return []string{tick}
 	}
 	if r := []rune(words); len(r) > longest {
 		words = string(r[:longest])
 	}
-	l := wrap(words, body, false, w-2*cellPad)
+	l := wrap(words, size, false, w-2*cellPad)
 	if len(l) > 4 {
-		l = append(l[:3:3], fit(l[3]+" "+l[4], body, false, w-2*cellPad-1))
+		l = append(l[:3:3], fit(l[3]+" "+l[4], size, false, w-2*cellPad-1))
 	}
 	return l
 }
 
-func (f *flow) row(row []string, cols []column, w []float64, h float64, head bool) {
+func (f *flow) row(row []string, cols []column, w []float64, h, size float64, head bool) {
 	s := f.page()
 	x, y := f.left.X, f.left.Y
 	for i, c := range row {
-		lines := cellLines(c, w[i])
-		ty := y + h/2 - float64(len(lines)-1)*lineStep(body)/2 + capHeight(body)/2
+		lines := cellLines(c, w[i], size)
+		ty := y + h/2 - float64(len(lines)-1)*lineStep(size)/2 + capHeight(size)/2
 		for _, l := range lines {
 			switch {
 			case l == tick:
 				s.add(box(Rect{x + w[i]/2 - 2.2, y + h/2 - 2.2, 4.4, 4.4}, pen))
 			case cols[i].right:
-				s.add(Text{At: Pt{x + w[i] - cellPad, ty}, Size: body, Bold: head, Anchor: End, Ink: Black, Words: l})
+				s.add(Text{At: Pt{x + w[i] - cellPad, ty}, Size: size, Bold: head, Anchor: End, Ink: Black, Words: l})
 			default:
-				s.add(Text{At: Pt{x + cellPad, ty}, Size: body, Bold: head, Ink: Black, Words: l})
+				s.add(Text{At: Pt{x + cellPad, ty}, Size: size, Bold: head, Ink: Black, Words: l})
 			}
-			ty += lineStep(body)
+			ty += lineStep(size)
 		}
 		if x += w[i]; i+1 < len(row) {
 			s.add(line(Pt{x, y}, Pt{x, y + h}, Style{Line: Grey, Width: 0.2}))

@@ -62,20 +62,15 @@ func look(b geom.Box, frame Rect, pad float64) view {
 }
 
 // extent is all of the ground that a drawing must show.
-func extent(p *plan.Plan, h *plan.Hazard) geom.Box {
+func (in *Input) extent() geom.Box {
 	b := geom.EmptyBox()
-	for _, v := range p.Ground.Outline {
+	for _, v := range in.Plan.Ground.Outline {
 		b = b.Add(v)
 	}
-	pair := func(q plan.Pair) { b = b.Add(q.Right).Add(q.Left) }
-	if h != nil {
-		pair(h.In)
-		pair(h.Out)
-		for _, g := range h.Gates {
-			pair(g.Pair)
-		}
+	for _, o := range in.openings() {
+		b = b.Add(o.Right).Add(o.Left)
 	}
-	for _, t := range p.Things {
+	for _, t := range in.Plan.Things {
 		switch {
 		case len(t.Outline) > 0:
 			for _, v := range t.Outline {
@@ -87,6 +82,11 @@ func extent(p *plan.Plan, h *plan.Hazard) geom.Box {
 			}
 		default:
 			b = b.Add(t.At)
+		}
+	}
+	if in.Arena {
+		for _, v := range arenaCorners(in.Plan.Arena) {
+			b = b.Add(v)
 		}
 	}
 	return b
@@ -197,23 +197,32 @@ func (g *ground) fence(o geom.Polygon) {
 // arena draws the rectangle of a dressage arena. Its letters are left out: on a
 // hazard's paper a letter is a gate.
 func (g *ground) arena(a *plan.Arena) {
-	if a == nil {
+	pts := g.view.all(arenaCorners(a))
+	if len(pts) == 0 {
 		return
 	}
-	w, l, ok := a.Dims()
-	if !ok {
-		return
-	}
-	u := a.Bearing.Dir()
-	r := u.Right()
-	c := []geom.Vec{a.At.Along(r, -w/2), a.At.Along(r, w/2)}
-	c = append(c, c[1].Along(u, l), c[0].Along(u, l))
-	pts := g.view.all(c)
 	g.scene.add(path(Style{Line: Grey, Width: 0.35, Dash: []float64{3, 1}}, func(p *Path) { p.way(pts, true) }))
 	for i := range pts {
 		g.room.line(pts[i], pts[(i+1)%4], 0.3, 0.2)
 	}
 	g.areaName(pts, "arena "+a.Size)
+}
+
+// arenaCorners are the four corners: left and right of A, then right and left
+// of C, as one looks from A to C; nil where there is no arena, or its size
+// cannot be read.
+func arenaCorners(a *plan.Arena) []geom.Vec {
+	if a == nil {
+		return nil
+	}
+	w, l, ok := a.Dims()
+	if !ok {
+		return nil
+	}
+	u := a.Bearing.Dir()
+	r := u.Right()
+	c := []geom.Vec{a.At.Along(r, -w/2), a.At.Along(r, w/2)}
+	return append(c, c[1].Along(u, l), c[0].Along(u, l))
 }
 
 // things draws posts, trees, rails and areas.

@@ -17,18 +17,9 @@ const frameWords = "x is metres east, y metres north of the plan's zero point; a
 
 // builders draws the plan with a grid and ids, then lists every gate and every
 // place, with room for what was built.
-func builders(in *HazardInput) []Scene {
+func builders(in *Input) ([]Scene, error) {
 	const title = "Builder's plan"
 	count := "To set: " + materials(in) + "."
-	missedWords := func(n int) string {
-		switch n {
-		case 0:
-			return ""
-		case 1:
-			return "1 name found no room on the drawing; the list has it."
-		}
-		return fmt.Sprintf("%d names found no room on the drawing; the list has them all.", n)
-	}
 	set := in.set(geom.EmptyBox(), func(w float64, _ bool) float64 {
 		return tall(count, body, false, w) + tall(driving, body, true, w) + tall(missedWords(2000), body, false, w) + 10
 	})
@@ -57,14 +48,25 @@ func builders(in *HazardInput) []Scene {
 	f.table("Gates", []column{{head: "Gate"}, {head: "opening, m", width: 28, right: true}, {head: "bearing", width: 21, right: true}, {head: "red R at x, y", width: 38, right: true}, {head: "white L at x, y", width: 38, right: true}, {head: "as built, m", width: 32}}, rows, 9)
 
 	rows = nil
-	for i, st := range stakes(in.Plan, in.Hazard) {
+	for i, st := range stakes(in.Plan, openings(in.Hazard, "", "")) {
 		rows = append(rows, []string{fmt.Sprint(i + 1), tick, st.id, st.kind, st.side, coordinate(st.at.X), coordinate(st.at.Y), ""})
 	}
 	f.table("Every place", []column{{head: "No.", width: 13, right: true}, {head: "set", width: 11}, {head: "Name"}, {head: "what", width: 26}, {head: "side", width: 33}, {head: "x, m", width: 18, right: true}, {head: "y, m", width: 18, right: true}, {head: "as built", width: 32}}, rows, 8.5)
 	f.need(20)
 	f.words(body, false, "Built by ______________________  Gates measured by ______________________")
 	f.words(body, false, "Tapes used ______________________  Date and time ______________________")
-	return append([]Scene{s}, f.pages...)
+	return append([]Scene{s}, f.pages...), nil
+}
+
+// missedWords says how many names are not on a drawing.
+func missedWords(n int) string {
+	switch n {
+	case 0:
+		return ""
+	case 1:
+		return "1 name found no room on the drawing; the list has it."
+	}
+	return fmt.Sprintf("%d names found no room on the drawing; the list has them all.", n)
 }
 
 func place(v geom.Vec) string { return coordinate(v.X) + ", " + coordinate(v.Y) }
@@ -101,7 +103,7 @@ const same = 0.001
 // stakes lists every place: the markers in the order of the gates, then the
 // things in the plan's order, then the corners of the ground. A place with
 // several names is listed once, with all of them.
-func stakes(p *plan.Plan, h *plan.Hazard) []stake {
+func stakes(p *plan.Plan, gates []opening) []stake {
 	var all []stake
 	cells := map[[2]int64][]int{}
 	cell := func(v geom.Vec) [2]int64 { return [2]int64{int64(v.X * 10), int64(v.Y * 10)} }
@@ -135,7 +137,7 @@ func stakes(p *plan.Plan, h *plan.Hazard) []stake {
 		cells[cell(s.at)] = append(cells[cell(s.at)], len(all))
 		all = append(all, s)
 	}
-	for _, o := range openings(h, "", "") {
+	for _, o := range gates {
 		for _, right := range []bool{true, false} {
 			at, side, colour := o.Right, "right", "red R"
 			if !right {
@@ -180,11 +182,11 @@ func stakes(p *plan.Plan, h *plan.Hazard) []stake {
 
 // materials counts what has to be carried to the ground. Trees and areas are
 // there already.
-func materials(in *HazardInput) string {
+func materials(in *Input) string {
 	var markers, red, white, posts, rails int
 	var railM float64
 	other := map[string]int{}
-	for _, s := range stakes(in.Plan, in.Hazard) {
+	for _, s := range stakes(in.Plan, openings(in.Hazard, "", "")) {
 		kinds := strings.Split(s.kind, ", ")
 		if slices.Contains(kinds, "marker") {
 			markers++

@@ -16,7 +16,7 @@ const notLooked = "Not looked at: slope, going, anything that is not on the plan
 
 // clinic draws two ways through the hazard for one turnout, with their figures,
 // and on the next page where their seconds go.
-func clinic(in *HazardInput) ([]Scene, error) {
+func clinic(in *Input) ([]Scene, error) {
 	if in.Answer == nil {
 		return nil, &fault.Fault{Code: fault.Input, Rule: "sheet-answer", Place: Clinic, Message: "a clinic plan needs a turnout", Hint: "name the turnout whose ways it shall show"}
 	}
@@ -58,7 +58,7 @@ func clinic(in *HazardInput) ([]Scene, error) {
 	})
 	r := s.paragraph(set.words, body, true, who)
 	r.Y, r.H = r.Y+2, r.H-2
-	n, each := columns(set.words.W, set.wide)
+	n, each := columns(set.words.W, set.words.W < 100)
 	low := r
 	for i, w := range rs {
 		col := Rect{r.X, r.Y, each, r.H}
@@ -120,7 +120,7 @@ func (s *Scene) figures(r Rect, i int, way *hazard.Route) Rect {
 }
 
 // secondsPages opens the two times to their arithmetic.
-func (in *HazardInput) secondsPages(title string, rs []*hazard.Route) []Scene {
+func (in *Input) secondsPages(title string, rs []*hazard.Route) []Scene {
 	f := &flow{in: in, title: title}
 	heads := []string{"solid", "dashed"}
 	f.words(body, false, "Seconds at the gates, as the lead point (the turning point of the wheel horse) crosses each line. A turn loses what driving its metres at full pace would save.")
@@ -192,7 +192,7 @@ func betweenWords(s string) string {
 
 // noWay is the page for a hazard that the turnout cannot drive: the plan, and
 // the reason in words.
-func (in *HazardInput) noWay(title string) Scene {
+func (in *Input) noWay(title string) Scene {
 	why := "No way was found for " + fit(in.Answer.Turnout, 13, true, 120) + "."
 	if r := in.Answer.NoneBecause; r != nil && r.Text != "" {
 		why += " " + r.Text

@@ -21,40 +21,45 @@ import (
 	"terret/internal/testkit"
 )
 
-// every runs f on every paper of every example, on both papers.
-func every(t *testing.T, f func(t *testing.T, kind string, in HazardInput, pages []Scene)) {
+// every runs f on every paper of everything in every example, on both papers.
+func every(t *testing.T, f func(t *testing.T, kind string, in Input, pages []Scene)) {
 	plans := examples(t)
 	for _, name := range slices.Sorted(maps.Keys(plans)) {
-		for _, kind := range Kinds() {
+		for _, k := range Kinds() {
 			for _, paper := range []Paper{A4, Letter} {
-				t.Run(name+" "+kind+" "+paper.Name, func(t *testing.T) {
-					in := input(plans[name], paper)
-					f(t, kind, in, must(t, kind, in))
-				})
+				for _, in := range inputs(t, k, plans[name], paper) {
+					t.Run(strings.Join([]string{name, k.Name, in.of(), paper.Name}, " "), func(t *testing.T) {
+						f(t, k.Name, in, must(t, k.Name, in))
+					})
+				}
 			}
 		}
 	}
 }
 
 func TestGolden(t *testing.T) {
-	for _, kind := range Kinds() {
-		in := input(meadow(), A4)
-		if kind == Drivers {
-			in.Paper = Letter
+	for _, k := range Kinds() {
+		paper := A4
+		if k.Name == Drivers {
+			paper = Letter
+		}
+		p := meadow()
+		if !k.For(OfHazard) {
+			p = paddock()
 		}
 		var b bytes.Buffer
-		if err := SVG(&b, must(t, kind, in)...); err != nil {
+		if err := SVG(&b, must(t, k.Name, inputs(t, k, p, paper)[0])...); err != nil {
 			t.Fatal(err)
 		}
-		testkit.Golden(t, kind+".svg", b.Bytes())
+		testkit.Golden(t, k.Name+".svg", b.Bytes())
 	}
 }
 
 func TestEveryPageSaysWhatItIs(t *testing.T) {
-	every(t, func(t *testing.T, kind string, in HazardInput, pages []Scene) {
+	every(t, func(t *testing.T, kind string, in Input, pages []Scene) {
 		for i := range pages {
 			w := words(&pages[i])
-			for _, must := range []string{"Hollowmere autumn schooling day", in.Hazard.Name, "Version C", "Saturday 3 October 2026", "Printed 2026-10-03 07:40 UTC", fmt.Sprintf("Page %d of %d", i+1, len(pages))} {
+			for _, must := range []string{"Hollowmere autumn schooling day", in.of(), "Version C", "Saturday 3 October 2026", "Printed 2026-10-03 07:40 UTC", fmt.Sprintf("Page %d of %d", i+1, len(pages))} {
 				if !strings.Contains(w, must) {
 					t.Errorf("page %d does not say %q", i+1, must)
 				}
@@ -112,9 +117,9 @@ func TestDriversPlanDrawsNoLine(t *testing.T) {
 }
 
 func TestLettersAreLargeAndOnThePaper(t *testing.T) {
-	every(t, func(t *testing.T, kind string, in HazardInput, pages []Scene) {
+	every(t, func(t *testing.T, kind string, in Input, pages []Scene) {
 		ids := map[string]bool{"R": true, "L": true} // in signs, whose shape says the same
-		if kind == Builders {
+		if kind == Builders || kind == ConesBuilders {
 			for _, th := range in.Plan.Things {
 				ids[th.ID] = true
 			}
@@ -138,7 +143,7 @@ func TestLettersAreLargeAndOnThePaper(t *testing.T) {
 
 // TestNoWordsRunIntoOneAnother compares every two texts of every page.
 func TestNoWordsRunIntoOneAnother(t *testing.T) {
-	every(t, func(t *testing.T, kind string, in HazardInput, pages []Scene) {
+	every(t, func(t *testing.T, kind string, in Input, pages []Scene) {
 		for i := range pages {
 			texts := record(&pages[i]).texts
 			for a := range texts {
@@ -319,8 +324,8 @@ func TestRedIsOnTheDriversRight(t *testing.T) {
 				h.Gates[i].Pair = swap(h.Gates[i].Pair)
 			}
 		}
-		in := HazardInput{Plan: p, Hazard: &p.Hazards[0], PrintedAt: printedAt}
-		pages, err := Hazard(Drivers, in)
+		in := Input{Plan: p, Hazard: &p.Hazards[0], PrintedAt: printedAt}
+		pages, err := Draw(Drivers, in)
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -425,14 +430,14 @@ func TestWhatCannotBeDrawnIsAFault(t *testing.T) {
 	p := meadow()
 	for what, c := range map[string]struct {
 		kind string
-		in   HazardInput
+		in   Input
 		rule string
 	}{
-		"unknown kind":         {"hazard-cooks", HazardInput{Plan: p, Hazard: &p.Hazards[0]}, "sheet-kind"},
-		"no hazard":            {Drivers, HazardInput{Plan: p}, "sheet-hazard"},
-		"clinic without a way": {Clinic, HazardInput{Plan: p, Hazard: &p.Hazards[0]}, "sheet-answer"},
+		"unknown kind":         {"hazard-cooks", Input{Plan: p, Hazard: &p.Hazards[0]}, "sheet-kind"},
+		"no hazard":            {Drivers, Input{Plan: p}, "sheet-hazard"},
+		"clinic without a way": {Clinic, Input{Plan: p, Hazard: &p.Hazards[0]}, "sheet-answer"},
 	} {
-		pages, err := Hazard(c.kind, c.in)
+		pages, err := Draw(c.kind, c.in)
 		f, ok := err.(*fault.Fault)
 		if !ok || f.Rule != c.rule || f.Hint == "" || pages != nil {
 			t.Errorf("%s: %d pages, %v", what, len(pages), err)
@@ -470,10 +475,10 @@ func TestAnythingAPlanMayHoldIsDrawn(t *testing.T) {
 			h.Gates = append(h.Gates, plan.Gate{Letter: string(rune('A' + i)), Pair: pair.Draw(t, "gate")})
 		}
 		p.Hazards = []plan.Hazard{h}
-		in := HazardInput{Plan: p, Hazard: &p.Hazards[0], Answer: answer(), Turnout: cob(), Event: name.Draw(t, "event"), Version: name.Draw(t, "version"), PrintedAt: printedAt}
+		in := Input{Plan: p, Hazard: &p.Hazards[0], Answer: answer(), Turnout: cob(), Event: name.Draw(t, "event"), Version: name.Draw(t, "version"), PrintedAt: printedAt}
 		var all []Scene
-		for _, kind := range Kinds() {
-			pages, err := Hazard(kind, in)
+		for _, kind := range hazardKinds {
+			pages, err := Draw(kind, in)
 			if err != nil {
 				t.Fatalf("%s: %v", kind, err)
 			}
@@ -533,7 +538,7 @@ func TestANameAsLongAsAFile(t *testing.T) {
 	p.Name, p.Things[0].ID, p.Things[5].Kind, p.Hazards[0].Name = long, long, long, long
 	in := input(p, A4)
 	in.Event, in.Version, in.Answer.Turnout, in.Answer.Routes[0].Says = long, long, long, "short"
-	for _, kind := range Kinds() {
+	for _, kind := range hazardKinds {
 		pages := must(t, kind, in)
 		if len(pages) > 20 {
 			t.Errorf("%s takes %d pages", kind, len(pages))
@@ -574,8 +579,8 @@ func TestTwoMarkersAtOnePlaceAreDrawn(t *testing.T) {
 	at := geom.Vec{X: 1, Y: 1}
 	p := &plan.Plan{Ground: plan.Ground{Outline: geom.Polygon{at, at, at}},
 		Hazards: []plan.Hazard{{MarkerRadius: 0.06, In: plan.Pair{Right: at, Left: at}, Out: plan.Pair{Right: at, Left: geom.Vec{X: 1, Y: 1.5}}}}}
-	for _, kind := range Kinds() {
-		if _, err := Hazard(kind, HazardInput{Plan: p, Hazard: &p.Hazards[0], Answer: answer(), Turnout: cob(), PrintedAt: printedAt}); err != nil {
+	for _, kind := range hazardKinds {
+		if _, err := Draw(kind, Input{Plan: p, Hazard: &p.Hazards[0], Answer: answer(), Turnout: cob(), PrintedAt: printedAt}); err != nil {
 			t.Errorf("%s: %v", kind, err)
 		}
 	}

@@ -15,6 +15,19 @@ type opening struct {
 	plan.Pair
 	names []string // "In", "A", "Out"
 	live  bool     // any of them is in play
+	only  string   // "right" or "left": a woven cone; the other marker is not there
+	flags bool     // start or finish of a course: markers of no size
+}
+
+// markers are those that stand.
+func (o *opening) markers() []geom.Vec {
+	switch o.only {
+	case "right":
+		return []geom.Vec{o.Right}
+	case "left":
+		return []geom.Vec{o.Left}
+	}
+	return []geom.Vec{o.Right, o.Left}
 }
 
 // openings lists the hazard's gates in their order, In first and Out last.
@@ -30,7 +43,7 @@ func openings(h *plan.Hazard, through, class string) []opening {
 				return
 			}
 		}
-		all = append(all, opening{p, []string{name}, live})
+		all = append(all, opening{Pair: p, names: []string{name}, live: live})
 	}
 	put(h.In, "In", true)
 	for _, g := range h.Gates {
@@ -101,22 +114,24 @@ func arrow(a, b Pt, bold bool) []Item {
 // gates draws every opening: the posts at their true places, the line between
 // them, the signs, the arrow and its letter. lead says that a driven line goes
 // through the gates, so that letters stand beside them.
-func (g *ground) gates(h *plan.Hazard, all []opening, lead bool) {
+func (g *ground) gates(radius float64, all []opening, lead bool) {
 	size := g.signsFit(all)
 	v := g.view
 	for _, o := range all {
-		seg := o.Line(h.MarkerRadius)
+		seg := o.Line(radius)
 		a, b := v.at(seg.A), v.at(seg.B)
 		st := Style{Line: Black, Width: 0.6}
 		if !o.live {
 			st = Style{Line: Black, Width: 0.4, Dash: []float64{0.3, 1.2}}
 		}
-		if o.Opening(h.MarkerRadius) > 0 {
-			g.scene.add(line(a, b, st))
+		if o.only == "" {
+			if o.Opening(radius) > 0 {
+				g.scene.add(line(a, b, st))
+			}
+			g.room.line(a, b, 0.5, 0.5)
 		}
-		g.room.line(a, b, 0.5, 0.5)
-		for _, m := range []geom.Vec{o.Right, o.Left} {
-			q, r := v.at(m), math.Max(leastPost, h.MarkerRadius*v.k)
+		for _, m := range o.markers() {
+			q, r := v.at(m), math.Max(leastPost, radius*v.k)
 			g.scene.add(disc(q, r, fill))
 			g.room.disc(q, r+0.2, 1)
 		}
@@ -147,17 +162,21 @@ func (g *ground) gates(h *plan.Hazard, all []opening, lead bool) {
 // signsFit makes signs smaller where gates stand close together on paper.
 func (g *ground) signsFit(all []opening) float64 {
 	var pts []Pt
-	for _, o := range all {
-		for _, m := range []geom.Vec{o.Right, o.Left} {
+	var of []int // the opening a marker was met at first
+	for i := range all {
+		for _, m := range all[i].markers() {
 			if q := g.view.at(m); !slices.Contains(pts, q) {
-				pts = append(pts, q)
+				pts, of = append(pts, q), append(of, i)
 			}
 		}
 	}
 	near := math.Inf(1)
 	for i := range pts {
 		for j := range i {
-			near = math.Min(near, pts[i].Dist(pts[j]))
+			// The two signs of one pair stand outside it, away from one another.
+			if of[i] != of[j] || contested(all, of[i]) {
+				near = math.Min(near, pts[i].Dist(pts[j]))
+			}
 		}
 	}
 	return math.Max(leastSign, math.Min(signSize, near*0.58))
@@ -205,6 +224,9 @@ func (g *ground) signs(all []opening, size float64) [][]Item {
 			post, partner := o.Right, o.Left
 			if !red {
 				post, partner = o.Left, o.Right
+			}
+			if red && o.only == "left" || !red && o.only == "right" {
+				continue
 			}
 			out := g.view.dir(post.Sub(partner)).unit()
 			back := g.view.dir(o.Forward().Mul(-1))

@@ -13,6 +13,7 @@ import (
 	"terret/internal/geom"
 	"terret/internal/plan"
 	"terret/internal/rules"
+	"terret/internal/sheet"
 	"terret/internal/turnout"
 )
 
@@ -35,6 +36,7 @@ type conesPage struct {
 	Faults   []jsonFault
 	Warnings []jsonFault
 	Versions []plan.Saved
+	Sheets   []sheetLink
 
 	PlanDoc, TurnoutsDoc, Opts template.JS // for the editor; JSON, safe inside a script
 }
@@ -114,6 +116,9 @@ func (s *server) groundCones(w http.ResponseWriter, r *http.Request, saved plan.
 		return err
 	}
 	s.driveCones(ctx, &v, t)
+	if v.Course != nil {
+		v.Sheets = s.sheetLinks(sheetsOf{Saved: saved, Of: sheet.OfCourse, Name: v.Course.Name}.with("rules", v.Asked.Rules))
+	}
 	d := drawing{plan: saved.Plan, course: v.Course, width: 640, height: 640}
 	if v.Answer != nil {
 		run := &v.Answer.Turnouts[0]

@@ -98,7 +98,7 @@ func (s *server) groundDrawing(w http.ResponseWriter, r *http.Request) error {
 	}
 	h := v.settle()
 	v.Layouts = layoutLinks(saved, "hazard", v.Asked.Hazard)
-	v.Sheets = s.sheetLinks(saved, v.Asked)
+	v.Sheets = s.sheetLinks(v.Asked.sheetsOf(saved))
 	doc, err := plan.EncodeJSON(saved.Plan)
 	if err != nil {
 		return err

@@ -24,6 +24,7 @@ import (
 	"terret/internal/geom"
 	"terret/internal/hazard"
 	"terret/internal/plan"
+	"terret/internal/sheet"
 	"terret/internal/store"
 )
 
@@ -66,12 +67,21 @@ func (p straight) Live(q hazard.Question, _ []geom.Vec) (Follower, error) { retu
 // blank draws empty papers that name what they were asked for.
 type blank struct{}
 
-func (blank) Draw(_ context.Context, j SheetJob, format string) ([]byte, error) {
-	ways := 0
-	if j.Answer != nil {
-		ways = len(j.Answer.Routes)
+func (blank) Draw(_ context.Context, kind string, in sheet.Input, format string) ([]byte, error) {
+	ways, of, stakes := 0, string(in.Subject()), 0
+	if in.Answer != nil {
+		ways = len(in.Answer.Routes)
 	}
-	return fmt.Appendf(nil, "%s %s %s %s %s %d", j.Kind, j.Plan.Letter(), j.Hazard.Name, j.Paper, format, ways), nil
+	if in.Hazard != nil {
+		of = in.Hazard.Name
+	}
+	if in.Course != nil {
+		of = in.Course.Name
+	}
+	if in.Stakes != nil {
+		stakes = len(in.Stakes.Stakes)
+	}
+	return fmt.Appendf(nil, "%s %s %s %s %s %d ways %d stakes %d turnouts %s %s", kind, in.Version, of, in.Paper.Name, format, ways, stakes, len(in.Turnouts), in.Event, in.Date), nil
 }
 
 type steady struct {
@@ -167,14 +177,17 @@ func TestWhoAsksAndWhatAppears(t *testing.T) {
 		"a gate for one class is not the others' last": {ask: ask{method: "GET", path: "/ground/workshop"}, status: 200, has: []string{`"through":"E"`, `<option>VSE`}},
 		"a gate for one class is that class's last":    {ask: ask{method: "GET", path: "/ground/workshop?for=VSE"}, status: 200, has: []string{`"through":"F"`, `"for":"VSE"`}},
 		"turnouts tell what is guessed":                {ask: ask{method: "GET", path: "/turnouts"}, status: 200, has: []string{"Bay four-in-hand", "four-in-hand of horses, four wheels", "Guessed:", "125 cm", "Otter"}},
-		"papers link each sheet":                       {ask: ask{method: "GET", path: "/papers"}, status: 200, has: []string{"/papers/drivers.pdf?", "/papers/builder.pdf?", "turnout="}},
+		"papers link each sheet":                       {ask: ask{method: "GET", path: "/papers"}, status: 200, has: []string{"/papers/hazard-drivers.pdf?", "/papers/hazard-builders.pdf?", "turnout="}},
 		"a room that is not built says so":             {ask: ask{method: "GET", path: "/scores"}, status: 200, has: []string{"Not built yet", "Meanwhile"}, hasNot: []string{"<form", "<table"}},
 		"a page that is not there":                     {ask: ask{method: "GET", path: "/nix"}, status: 404, has: []string{"there is no page here"}},
-		"a paper for drivers":                          {ask: ask{method: "GET", path: "/papers/drivers.pdf?plan=hollowmere-orchard&paper=letter"}, status: 200, has: []string{"drivers A Orchard letter pdf 0"}},
-		"a paper with ways":                            {ask: ask{method: "GET", path: "/papers/clinic.svg?plan=hollowmere-orchard&turnout=06-bay-cob&pace=walk"}, status: 200, has: []string{"clinic A Orchard a4 svg 3"}},
-		"a paper with ways of nobody":                  {ask: ask{method: "GET", path: "/papers/clinic.svg?plan=hollowmere-orchard"}, status: 404, has: []string{"no turnout"}},
-		"a paper on napkins":                           {ask: ask{method: "GET", path: "/papers/drivers.pdf?plan=hollowmere-orchard&paper=napkin"}, status: 400, has: []string{"a4 or letter"}},
-		"a paper of no plan":                           {ask: ask{method: "GET", path: "/papers/drivers.pdf"}, status: 404},
+		"a paper for drivers":                          {ask: ask{method: "GET", path: "/papers/hazard-drivers.pdf?plan=hollowmere-orchard&paper=letter"}, status: 200, has: []string{"hazard-drivers A Orchard US Letter pdf 0 ways"}},
+		"a paper with ways":                            {ask: ask{method: "GET", path: "/papers/hazard-clinic.svg?plan=hollowmere-orchard&turnout=06-bay-cob&pace=walk"}, status: 200, has: []string{"hazard-clinic A Orchard A4 svg 3 ways"}},
+		"a paper of cones":                             {ask: ask{method: "GET", path: "/papers/cones-drivers.pdf?plan=hollowmere-cones&event=Autumn+day&date=3+October"}, status: 200, has: []string{"cones-drivers A Cones A4 pdf 0 ways 0 stakes 0 turnouts Autumn day 3 October"}},
+		"a paper of cones where there are none":        {ask: ask{method: "GET", path: "/papers/cones-drivers.pdf?plan=hollowmere-orchard"}, status: 422, has: []string{"no cones course"}},
+		"papers carry event and day":                   {ask: ask{method: "GET", path: "/papers?event=Autumn+day&date=3+October"}, status: 200, has: []string{"event=Autumn&#43;day", "date=3&#43;October", `value="Autumn day"`}},
+		"a paper with ways of nobody":                  {ask: ask{method: "GET", path: "/papers/hazard-clinic.svg?plan=hollowmere-orchard"}, status: 404, has: []string{"no turnout"}},
+		"a paper on napkins":                           {ask: ask{method: "GET", path: "/papers/hazard-drivers.pdf?plan=hollowmere-orchard&paper=napkin"}, status: 400, has: []string{"a4 or letter"}},
+		"a paper of no plan":                           {ask: ask{method: "GET", path: "/papers/hazard-drivers.pdf"}, status: 404},
 		"a paper that is not there":                    {ask: ask{method: "GET", path: "/papers/menu.pdf"}, status: 404, has: []string{"no such paper"}},
 
 		"a private address may ask":                 {ask: ask{method: "GET", path: "/ground", host: "192.168.1.20:8080"}, status: 200},

@@ -8,50 +8,82 @@ import (
 
 	"terret/internal/fault"
 	"terret/internal/plan"
+	"terret/internal/sheet"
 )
-
-// sheetKind is a paper that can be printed of a plan.
-type sheetKind struct {
-	Key, Name, Says string
-	Turnout         bool // it shows a turnout's ways
-}
-
-var sheetKinds = []sheetKind{
-	{"drivers", "Course plan for drivers", "the hazard and its gates, no line", false},
-	{"clinic", "Clinic plan", "two ways and their figures, for the chosen turnout", true},
-	{"builder", "Builder's plan", "every post with its place in metres", false},
-}
 
 // sheetLink is one paper of one version, as the pages link to it.
 type sheetLink struct {
-	sheetKind
+	sheet.Kind
 	PDF, PDFLetter, SVG string
 }
 
-func (s *server) sheetLinks(v plan.Saved, a asked) []sheetLink {
-	if s.sheets == nil || v.Plan == nil || len(v.Plan.Hazards) == 0 {
+// sheetsOf is what papers are asked of: a hazard, a course, the arena or all of
+// one kept version of a plan.
+type sheetsOf struct {
+	plan.Saved
+	Of   sheet.Subject
+	Name string     // of the hazard or the course
+	More url.Values // what else is asked: turnout, pace, through, for, p, q, tape, track, rules, event, date
+}
+
+// with asks for more.
+func (o sheetsOf) with(key string, values ...string) sheetsOf {
+	more := url.Values{}
+	for k, v := range o.More {
+		more[k] = v
+	}
+	for _, v := range values {
+		if v != "" {
+			more.Add(key, v)
+		}
+	}
+	o.More = more
+	return o
+}
+
+// takes are what is asked that a kind of paper has a use for.
+func takes(k sheet.Kind, key string) bool {
+	switch key {
+	case "event", "date":
+		return true
+	case "turnout":
+		return k.Turnouts != sheet.NoTurnout
+	case "pace", "through", "for":
+		return k.Turnouts == sheet.OneTurnout
+	case "p", "q", "tape", "track":
+		return k.Stakes
+	case "rules":
+		return k.For(sheet.OfCourse)
+	}
+	return false
+}
+
+// sheetLinks are the papers there are of something. A paper that shows what one
+// turnout may drive is left out where none is named.
+func (s *server) sheetLinks(o sheetsOf) []sheetLink {
+	if s.sheets == nil || o.Plan == nil {
 		return nil
 	}
 	var all []sheetLink
-	for _, k := range sheetKinds {
-		q := url.Values{"plan": {v.ID}, "version": {strconv.Itoa(v.Version)}}
-		if a.Hazard != "" {
-			q.Set("hazard", a.Hazard)
+	for _, k := range sheet.Kinds() {
+		if !k.For(o.Of) || k.Turnouts == sheet.OneTurnout && o.More.Get("turnout") == "" {
+			continue
 		}
-		if k.Turnout {
-			if a.Turnout == "" {
-				continue
-			}
-			q.Set("turnout", a.Turnout)
-			for key, val := range map[string]string{"pace": a.Pace, "through": a.Through, "for": a.For} {
-				if val != "" {
-					q.Set(key, val)
-				}
+		q := url.Values{"plan": {o.ID}, "version": {strconv.Itoa(o.Version)}}
+		switch {
+		case o.Of == sheet.OfArena:
+			q.Set("arena", o.Plan.Arena.Size)
+		case o.Name != "":
+			q.Set(string(o.Of), o.Name)
+		}
+		for key, values := range o.More {
+			if takes(k, key) {
+				q[key] = values
 			}
 		}
-		at := func(kind, paper string) string {
+		at := func(ext, paper string) string {
 			q.Set("paper", paper)
-			return "/papers/" + k.Key + kind + "?" + q.Encode()
+			return "/papers/" + k.Name + ext + "?" + q.Encode()
 		}
 		all = append(all, sheetLink{k, at(".pdf", "a4"), at(".pdf", "letter"), at(".svg", "a4")})
 	}
@@ -62,20 +94,22 @@ func (s *server) sheetLinks(v plan.Saved, a asked) []sheetLink {
 type paperPage struct {
 	Frame
 	Able  bool // this edition draws papers
+	Event string
+	Date  string
 	Plans []planPapers
 }
 
 type planPapers struct {
 	plan.Saved
-	Hazards []hazardPapers
+	Layouts []layoutPapers
 }
 
-type hazardPapers struct {
+type layoutPapers struct {
 	Name   string
 	Sheets []sheetLink
 }
 
-// paperList is GET /papers.
+// paperList is GET /papers?event=&date=.
 func (s *server) paperList(w http.ResponseWriter, r *http.Request) error {
 	all, err := s.store.Plans(r.Context())
 	if err != nil {
@@ -85,32 +119,56 @@ func (s *server) paperList(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	v := paperPage{Frame: s.frame("papers", "Papers"), Able: s.sheets != nil}
+	q := r.URL.Query()
+	v := paperPage{Frame: s.frame("papers", "Papers"), Able: s.sheets != nil, Event: strings.TrimSpace(q.Get("event")), Date: strings.TrimSpace(q.Get("date"))}
 	for _, p := range all {
 		one := planPapers{Saved: p}
-		if p.Plan != nil {
-			for _, h := range p.Plan.Hazards {
-				d := drawingPage{Saved: p, Turnouts: append([]turnoutChoice(nil), turnouts...), Asked: asked{Hazard: h.Name}}
-				d.settle()
-				one.Hazards = append(one.Hazards, hazardPapers{h.Name, s.sheetLinks(p, d.Asked)})
+		if p.Plan == nil {
+			v.Plans = append(v.Plans, one)
+			continue
+		}
+		of := sheetsOf{Saved: p}.with("event", v.Event).with("date", v.Date)
+		put := func(name string, o sheetsOf) {
+			if links := s.sheetLinks(o); len(links) > 0 {
+				one.Layouts = append(one.Layouts, layoutPapers{name, links})
 			}
 		}
+		for _, h := range p.Plan.Hazards {
+			d := drawingPage{Saved: p, Turnouts: append([]turnoutChoice(nil), turnouts...), Asked: asked{Hazard: h.Name}}
+			d.settle()
+			o := d.Asked.sheetsOf(p)
+			put(h.Name, o.with("event", v.Event).with("date", v.Date))
+		}
+		for _, c := range p.Plan.Courses {
+			of.Of, of.Name = sheet.OfCourse, c.Name
+			put("Cones: "+c.Name, of)
+		}
+		of.Name = ""
+		if of.Of = sheet.OfArena; p.Plan.Arena != nil {
+			put("Dressage arena", of)
+		}
+		of.Of = sheet.OfPlan
+		put("The whole plan", of)
 		v.Plans = append(v.Plans, one)
 	}
 	return s.render(w, http.StatusOK, "papers", v)
 }
 
+// sheetsOf is the hazard that a drawing shows, with its turnout.
+func (a asked) sheetsOf(v plan.Saved) sheetsOf {
+	return sheetsOf{Saved: v, Of: sheet.OfHazard, Name: a.Hazard}.with("turnout", a.Turnout).with("pace", a.Pace).with("through", a.Through).with("for", a.For)
+}
+
 // paper is GET /papers/{kind}.pdf and .svg.
 func (s *server) paper(w http.ResponseWriter, r *http.Request) error {
 	name, format, ok := strings.Cut(r.PathValue("sheet"), ".")
-	var kind *sheetKind
-	for i := range sheetKinds {
-		if sheetKinds[i].Key == name {
-			kind = &sheetKinds[i]
+	kind, err := sheet.KindNamed(name)
+	if err != nil || !ok || format != "pdf" && format != "svg" {
+		var names []string
+		for _, k := range sheet.Kinds() {
+			names = append(names, k.Name)
 		}
+		return &fault.Fault{Code: fault.NotFound, Rule: "sheet", Place: r.URL.Path, Message: "there is no such paper", Hint: "there are " + strings.Join(names, ", ") + ", each as .pdf and .svg"}
 	}
-	if kind == nil || !ok || (format != "pdf" && format != "svg") {
-		return &fault.Fault{Code: fault.NotFound, Rule: "sheet", Place: r.URL.Path, Message: "there is no such paper", Hint: "there are drivers, clinic and builder, each as .pdf and .svg"}
-	}
-	return s.print(w, r, *kind, format)
+	return s.print(w, r, kind, format)
 }

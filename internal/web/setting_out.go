@@ -14,6 +14,7 @@ import (
 	"terret/internal/fault"
 	"terret/internal/geom"
 	"terret/internal/plan"
+	"terret/internal/sheet"
 	"terret/internal/survey"
 )
 
@@ -224,7 +225,7 @@ func (s *server) settingOut(w http.ResponseWriter, r *http.Request) error {
 	case err == nil:
 		v.Groups = stakeGroups(v.List)
 		v.Drawing = stakesDrawing{plan: saved.Plan, list: v.List}.SVG()
-		v.Sheets = s.stakeSheets(saved, target)
+		v.Sheets = s.stakeSheets(saved, target, r.URL.Query())
 		v.AsBuilt = v.Asked.Address(saved.ID, saved.Version, "as-built")
 		v.Key = strings.Join([]string{"terret set", saved.ID, saved.Letter(), v.Asked.Layout}, " · ")
 	case marked(err, v.Marks):
@@ -256,19 +257,31 @@ func (s *server) planAsked(r *http.Request) (saved, newest plan.Saved, err error
 	return saved, all[0], nil
 }
 
-// stakeSheets are the papers for builders that this edition draws: the list of
-// stakes where there is one, else the builder's plan of the hazard.
-func (s *server) stakeSheets(v plan.Saved, t survey.Target) []sheetLink {
-	if t.Hazard == "" {
-		return nil // papers are of hazards
+// stakeSheets are the papers for builders that this edition draws of a layout,
+// the list of stakes from the same pegs first.
+func (s *server) stakeSheets(v plan.Saved, t survey.Target, q url.Values) []sheetLink {
+	o := sheetsOf{Saved: v, Of: sheet.OfPlan}
+	switch {
+	case t.Hazard != "":
+		o.Of, o.Name = sheet.OfHazard, t.Hazard
+	case t.Course != "":
+		o.Of, o.Name = sheet.OfCourse, t.Course
+	case t.Arena:
+		o.Of = sheet.OfArena
 	}
-	var out []sheetLink
-	for _, l := range s.sheetLinks(v, asked{Hazard: t.Hazard}) {
-		if l.Key == "stakes" || l.Key == "builder" {
-			out = append(out, l)
+	for _, key := range []string{"p", "q", "tape", "track"} {
+		o = o.with(key, strings.TrimSpace(q.Get(key)))
+	}
+	var first, rest []sheetLink
+	for _, l := range s.sheetLinks(o) {
+		switch {
+		case l.Stakes:
+			first = append(first, l)
+		case l.Name == sheet.Builders || l.Name == sheet.ConesBuilders || l.Name == sheet.Materials:
+			rest = append(rest, l)
 		}
 	}
-	return out
+	return append(first, rest...)
 }
 
 // stakeGroup are points that are set from the same two pegs.

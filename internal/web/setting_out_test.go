@@ -15,7 +15,7 @@ func TestSettingOut(t *testing.T) {
 		has    []string
 		hasNot []string
 	}{
-		"a hazard has its pegs, tapes and checks": {path: "/ground/hollowmere-orchard/setting-out", status: 200, has: []string{"the best of", "P to Q:", "A.right", "red marker", "Check:", `data-point="A.left"`, `data-tick="A.right"`, "in this browser only", "/papers/builder.pdf?"}},
+		"a hazard has its pegs, tapes and checks": {path: "/ground/hollowmere-orchard/setting-out", status: 200, has: []string{"the best of", "P to Q:", "A.right", "red marker", "Check:", `data-point="A.left"`, `data-tick="A.right"`, "in this browser only", "/papers/hazard-builders.pdf?"}},
 		"named pegs are taken":                    {path: "/ground/workshop/setting-out?layout=hazard:Every+odd+gate&p=0:0&q=90:0&tape=50", status: 200, has: []string{"named by you", "P to Q: <b>90.00 m"}},
 		"commas and spaces are understood":        {path: "/ground/workshop/setting-out?p=0,5+0&q=90,0", status: 200, has: []string{"0.50 east, 0.00 north"}},
 		"flat arcs are told in words":             {path: "/ground/hollowmere-orchard/setting-out?p=0:0&q=2:0", status: 200, has: []string{"arcs", "baseline and offset"}},

@@ -140,8 +140,8 @@ func TestAPostThatStandsElsewhere(t *testing.T) {
 	}
 	page := html.UnescapeString(h(ask{method: "GET", path: w.Header().Get("Location")}).Body.String())
 	appears(t, page, "Version B of Orchard is kept", "version letter <b>A</b> is stale", "furthest A.right by 31 cm")
-	sheet := h(ask{method: "GET", path: "/papers/builder.pdf?plan=" + DemoPlan}).Body.String()
-	if !strings.HasPrefix(sheet, "builder B ") {
+	sheet := h(ask{method: "GET", path: "/papers/hazard-builders.pdf?plan=" + DemoPlan}).Body.String()
+	if !strings.HasPrefix(sheet, "hazard-builders B ") {
 		t.Errorf("the next sheet says %q, want version B", sheet)
 	}
 }
