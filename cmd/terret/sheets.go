@@ -207,7 +207,7 @@ func (c sheetsCommand) input(s *streams, kind sheet.Kind) (sheet.Input, error) {
 	if kind.Turnouts == sheet.AnyTurnouts {
 		return in, nil
 	}
-	in.Turnout, in.Turnouts, err = in.Turnouts[0], nil, nil
+	in.Turnout, in.Turnouts = in.Turnouts[0], nil
 	if in.Turnout, err = in.Turnout.WithPace(c.Pace); err != nil {
 		return in, err
 	}
