@@ -21,7 +21,8 @@ var looked = map[string]string{
 	"cones": "/ground/hollowmere-cones?turnout=12-bay-four", "multiples": "/ground/hollowmere-cones-workshop?turnout=12-bay-four",
 	"set-cones": "/ground/hollowmere-cones/setting-out", "set-size": "/ground/arena?size=20x60", "built": "/ground/hollowmere-orchard/as-built", "built-kept": "/ground/hollowmere-cones/as-built/kept",
 	"built-wheel": "/ground/hollowmere-cones/wheel?first=600&second=620",
-	"check":       "/turnouts/12-bay-four/check", "putting": "/turnouts/06-bay-cob/putting-to?order=tugs",
+	"record":      "/turnouts/12-bay-four", "record-inches": "/turnouts/01-button?units=inches", "circles": "/turnouts/06-bay-cob/circles?hoof-left=7.2&wheel-left=2.9&hoof-right=seven", "turnout-new": "/turnouts/new",
+	"check": "/turnouts/12-bay-four/check", "putting": "/turnouts/06-bay-cob/putting-to?order=tugs",
 	"turnouts": "/turnouts", "papers": "/papers", "keep": "/keep", "day": "/day", "fault": "/nowhere",
 }
 

@@ -11,6 +11,12 @@ type handler = func(http.ResponseWriter, *http.Request) error
 
 // turnoutRoutes are the pages below one turnout.
 func (s *server) turnoutRoutes(page, _ func(pattern string, f handler)) {
+	page("GET /turnouts/new", s.turnoutNew)
+	page("POST /turnouts/new", s.turnoutBegin)
+	page("GET /turnouts/{id}", s.turnoutRecord)
+	page("POST /turnouts/{id}", s.turnoutRecordKeep)
+	page("GET /turnouts/{id}/circles", s.turnoutCircles)
+	page("POST /turnouts/{id}/circles", s.turnoutCirclesKeep)
 	page("GET /turnouts/{id}/check", s.turnoutCheck)
 	page("POST /turnouts/{id}/check", s.turnoutCheckKeep)
 	page("GET /turnouts/{id}/checks/{record}", s.turnoutChecked)

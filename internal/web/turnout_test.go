@@ -25,6 +25,9 @@ func turnoutPages(t *testing.T, h http.Handler) map[string]bool {
 		seen[name] = true
 	}
 	get("turnout_check", "/turnouts/06-bay-cob/check")
+	get("turnout_record", "/turnouts/06-bay-cob")
+	get("turnout_circles", "/turnouts/06-bay-cob/circles")
+	get("turnout_new", "/turnouts/new")
 	get("turnout_putting", "/turnouts/06-bay-cob/putting-to")
 	w := ask{method: "POST", path: "/turnouts/06-bay-cob/check", kind: formKind, body: cardForm("abcdefghijklmnopqrstuvwx").Encode()}.do(h)
 	get("turnout_checked", w.Header().Get("Location"))
