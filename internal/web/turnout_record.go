@@ -597,7 +597,7 @@ func (p *recordPage) write() ([]byte, *turnout.Turnout, error) {
 }
 
 // faultPath is the key at the end of a fault's place.
-var faultPath = regexp.MustCompile(`^(?:record(?::\d+)?: )?(.*)$`)
+var faultPath = regexp.MustCompile(`^(?:record(?::\d+)?(?:: |$))?(.*)$`)
 
 // missingKey is how package strict says that a key is not there.
 var missingKey = regexp.MustCompile(`^the key "([^"]+)" is missing`)
