@@ -73,9 +73,10 @@ lint:
 unit:
 	@$(GO) test ./...
 
-# The race detector where there is concurrency.
+# The race detector where there is concurrency, without the browser: see
+# testkit.Browser.
 race:
-	@$(GO) test -race ./internal/store/... ./internal/web/...
+	@$(GO) test -race -short ./internal/store/... ./internal/web/... ./internal/trial/...
 
 fuzz:
 	@tools/fuzz

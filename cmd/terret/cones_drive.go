@@ -65,7 +65,7 @@ func (c conesDriveCommand) Run(s *streams) error {
 		}
 		q.Turnouts = append(q.Turnouts, t)
 	}
-	a, err := cones.Drive(q)
+	a, err := cones.Drive(s.ctx, q)
 	if err != nil {
 		return err
 	}

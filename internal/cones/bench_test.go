@@ -50,11 +50,25 @@ func BenchmarkDriveTwenty(b *testing.B) {
 		t := rig(b, name)
 		b.Run(name, func(b *testing.B) {
 			for b.Loop() {
-				if _, err := Drive(Question{Plan: p, Turnouts: []*turnout.Turnout{t}, Rules: r, Cures: true}); err != nil {
+				if _, err := Drive(b.Context(), Question{Plan: p, Turnouts: []*turnout.Turnout{t}, Rules: r, Cures: true}); err != nil {
 					b.Fatal(err)
 				}
 			}
 		})
+	}
+}
+
+// The workshop driven by the four, which touches one pair: the cures of it.
+func BenchmarkCures(b *testing.B) {
+	q := Question{Plan: load(b, "cones-workshop"), Turnouts: []*turnout.Turnout{rig(b, "four-in-hand")}, Rules: profile(b), Cures: true}
+	for b.Loop() {
+		a, err := Drive(b.Context(), q)
+		if err != nil {
+			b.Fatal(err)
+		}
+		if !a.Touches() {
+			b.Fatal("nothing is touched")
+		}
 	}
 }
 

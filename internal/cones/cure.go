@@ -2,6 +2,7 @@ package cones
 
 import (
 	"cmp"
+	"context"
 	"fmt"
 	"math"
 	"runtime"
@@ -117,12 +118,13 @@ const (
 
 // way is one kind of change, growing with an amount.
 type way struct {
-	kind  string
-	gate  string
-	most  float64
-	cost  float64 // m that a cone is shifted for each unit of the amount
-	make  func(amount float64) Cure
-	found float64 // the amount that does; 0: none
+	kind string
+	gate string
+	most float64
+	cost float64 // m that a cone is shifted for each unit of the amount
+	make func(amount float64) Cure
+
+	fails, amount float64 // one that does not do, and one that does
 }
 
 // ways lists what may be changed to cure step k.
@@ -167,8 +169,9 @@ type curer struct {
 	was    map[string]bool // gates that are touched already
 }
 
-// cure fills in the cures of every gate that is touched.
-func cure(q Question, c *plan.Course, t *turnout.Turnout, d *TurnoutRun) {
+// cure fills in the cures of every gate that is touched. It fails with the
+// context's error only.
+func cure(ctx context.Context, q Question, c *plan.Course, t *turnout.Turnout, d *TurnoutRun) error {
 	x := curer{q.Plan, c, t, q.Tight, map[string]bool{}}
 	for i := range d.Gates {
 		if d.Gates[i].Verdict == Touches {
@@ -176,103 +179,132 @@ func cure(q Question, c *plan.Course, t *turnout.Turnout, d *TurnoutRun) {
 		}
 	}
 	if len(x.was) > mostTouched {
-		return
+		return nil
 	}
 	for i, n := 0, 0; i < len(d.Gates) && n < mostSought; i++ {
 		if g := &d.Gates[i]; x.was[g.Gate] {
 			n++
 			g.Sought = true
-			g.Cures = x.search(g.Gate)
+			var err error
+			if g.Cures, err = x.search(ctx, g.Gate); err != nil {
+				return err
+			}
 			if len(g.Cures) > 0 {
 				g.Cure = &g.Cures[0]
 			}
 		}
 	}
+	return nil
 }
 
 // search finds the smallest change of each kind, measured by how far a cone is
-// shifted, the smallest first.
-func (x *curer) search(gate string) []Cure {
+// shifted, the smallest first. It ends with the context's error.
+func (x *curer) search(ctx context.Context, gate string) ([]Cure, error) {
 	l := newLayout(x.plan, x.course, x.t)
 	k := slices.IndexFunc(l.steps, func(s step) bool { return s.name == gate })
 	ways := l.ways(k)
+	var found []way
 	for _, kind := range []string{Widen, Turn, Move} {
-		var of []*way
-		for i := range ways {
-			if ways[i].kind == kind {
-				of = append(of, &ways[i])
+		of := slices.DeleteFunc(slices.Clone(ways), func(w way) bool { return w.kind != kind })
+		for _, w := range x.smallest(ctx, of, gate) {
+			if x.settle(ctx, &w, gate) {
+				found = append(found, w)
+				break
 			}
 		}
-		// Small changes first, all directions of one size together; those that do
-		// are then brought down.
-		for r, any := rungs-1, false; r >= 0 && !any; r-- {
-			share := math.Pow(2, -float64(r))
-			together(of, func(w *way) {
-				hi := w.most * share
-				if !x.does(w.make(hi), gate, true) {
-					return
-				}
-				lo := 0.0
-				if r < rungs-1 {
-					lo = hi / 2
-				}
-				for range closer {
-					if m := (lo + hi) / 2; x.does(w.make(m), gate, true) {
-						hi = m
-					} else {
-						lo = m
-					}
-				}
-				w.found = hi
-			})
-			any = slices.ContainsFunc(of, func(w *way) bool { return w.found > 0 })
+	}
+	if err := ctx.Err(); err != nil {
+		return nil, err
+	}
+	slices.SortStableFunc(found, leastShift)
+	out := make([]Cure, len(found))
+	for i := range found {
+		out[i] = found[i].make(found[i].amount)
+	}
+	return out, nil
+}
+
+// leastShift orders ways by how far each shifts a cone.
+func leastShift(a, b way) int { return cmp.Compare(a.amount*a.cost, b.amount*b.cost) }
+
+// smallest gives the ways of one kind that do, near by, the least shift first.
+// Small changes are tried before large ones, all directions of one size
+// together. Those that do are brought down by halves, step by step side by side,
+// and one that could not become less than another already is is left as it is.
+func (x *curer) smallest(ctx context.Context, ways []way, gate string) []way {
+	var do []way
+	lo := 0.0 // share of the most that none of them does with
+	for r := rungs - 1; r >= 0 && len(do) == 0 && ctx.Err() == nil; r-- {
+		share := math.Pow(2, -float64(r))
+		did := together(len(ways), func(i int) bool { return x.does(ways[i].make(ways[i].most*share), gate, true) })
+		for i, ok := range did {
+			if ok {
+				w := ways[i]
+				w.fails, w.amount = w.most*lo, w.most*share
+				do = append(do, w)
+			}
+		}
+		lo = share
+	}
+	for range closer {
+		if len(do) == 0 || ctx.Err() != nil {
+			break
+		}
+		best := slices.MinFunc(do, leastShift)
+		did := together(len(do), func(i int) bool {
+			w := &do[i]
+			return w.fails*w.cost > best.amount*best.cost || x.does(w.make((w.fails+w.amount)/2), gate, true)
+		})
+		for i, ok := range did {
+			w := &do[i]
+			switch half := (w.fails + w.amount) / 2; {
+			case w.fails*w.cost > best.amount*best.cost:
+			case ok:
+				w.amount = half
+			default:
+				w.fails = half
+			}
 		}
 	}
-	ways = slices.DeleteFunc(ways, func(w way) bool { return w.found == 0 })
-	slices.SortStableFunc(ways, func(a, b way) int { return cmp.Compare(a.found*a.cost, b.found*b.cost) })
-	var out []Cure
-	for _, w := range ways {
-		if slices.ContainsFunc(out, func(c Cure) bool { return c.Kind == w.kind }) {
-			continue
-		}
-		if a, ok := x.settle(w, gate); ok {
-			out = append(out, w.make(a))
-		}
+	slices.SortStableFunc(do, leastShift)
+	return do
+}
+
+// together answers a question for each of n, as many at once as there are
+// processors.
+func together(n int, f func(i int) bool) []bool {
+	out := make([]bool, n)
+	var wait sync.WaitGroup
+	room := make(chan struct{}, runtime.GOMAXPROCS(0))
+	for i := range n {
+		room <- struct{}{}
+		wait.Go(func() {
+			defer func() { <-room }()
+			out[i] = f(i)
+		})
 	}
+	wait.Wait()
 	return out
 }
 
-// together runs f for each way, as many at once as there are processors.
-func together(ways []*way, f func(*way)) {
-	var wait sync.WaitGroup
-	room := make(chan struct{}, runtime.GOMAXPROCS(0))
-	for _, w := range ways {
-		wait.Add(1)
-		room <- struct{}{}
-		go func() {
-			defer func() { <-room; wait.Done() }()
-			f(w)
-		}()
-	}
-	wait.Wait()
-}
-
 // settle drives the whole course with a change until one does and four fifths of
-// it do not.
-func (x *curer) settle(w way, gate string) (amount float64, ok bool) {
-	a := w.found
-	for !x.does(w.make(a), gate, false) {
-		if a *= 1.5; a > w.most {
-			return 0, false
+// it do not; that is then the way's amount.
+func (x *curer) settle(ctx context.Context, w *way, gate string) bool {
+	for !x.does(w.make(w.amount), gate, false) {
+		if w.amount *= 1.5; w.amount > w.most || ctx.Err() != nil {
+			return false
 		}
 	}
 	for range 20 {
-		if !x.does(w.make(0.8*a), gate, false) {
-			return a, true
+		if ctx.Err() != nil {
+			return false
 		}
-		a *= 0.8
+		if !x.does(w.make(0.8*w.amount), gate, false) {
+			return true
+		}
+		w.amount *= 0.8
 	}
-	return 0, false
+	return false
 }
 
 // does reports whether a change leaves the gate untouched, and no other touched

@@ -1,6 +1,7 @@
 package cones
 
 import (
+	"context"
 	"fmt"
 	"math"
 
@@ -30,8 +31,9 @@ const (
 	radiusGrace = 0.99 // a line is refused below this share of the turnout's radius
 )
 
-// Drive answers the question.
-func Drive(q Question) (*Answer, error) {
+// Drive answers the question. It ends early with the context's error: one
+// turnout takes some 40 ms, a search for cures seconds.
+func Drive(ctx context.Context, q Question) (*Answer, error) {
 	if q.Plan == nil || len(q.Turnouts) == 0 {
 		return nil, &fault.Fault{Code: fault.Usage, Rule: "question", Message: "a plan and at least one turnout are needed"}
 	}
@@ -45,10 +47,15 @@ func Drive(q Question) (*Answer, error) {
 	b := Measure(q.Plan, c)
 	a := &Answer{Course: c.Name, Rules: q.Rules.Name, CourseLengthM: b.Length, Checks: CheckCourse(q.Plan, c, q.Rules, q.Turnouts)}
 	for _, t := range q.Turnouts {
+		if err := ctx.Err(); err != nil {
+			return nil, err
+		}
 		l := newLayout(q.Plan, c, t)
 		d := l.judge(t, l.solve(t), q.Tight)
 		if q.Cures {
-			cure(q, c, t, d)
+			if err := cure(ctx, q, c, t, d); err != nil {
+				return nil, err
+			}
 		}
 		class, speed, err := SpeedOf(c, t)
 		if err != nil {

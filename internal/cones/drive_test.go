@@ -138,7 +138,7 @@ func TestTwelveObstacles(t *testing.T) {
 	for _, name := range all {
 		q.Turnouts = append(q.Turnouts, rig(t, name))
 	}
-	a, err := Drive(q)
+	a, err := Drive(t.Context(), q)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -210,7 +210,7 @@ func TestWorkshopAndCure(t *testing.T) {
 	for _, name := range all {
 		q.Turnouts = append(q.Turnouts, rig(t, name))
 	}
-	a, err := Drive(q)
+	a, err := Drive(t.Context(), q)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -249,7 +249,7 @@ func TestWorkshopAndCure(t *testing.T) {
 				if err != nil {
 					t.Fatal(err)
 				}
-				b, err := Drive(Question{Plan: changed, Turnouts: q.Turnouts[5:], Rules: r})
+				b, err := Drive(t.Context(), Question{Plan: changed, Turnouts: q.Turnouts[5:], Rules: r})
 				if err != nil {
 					t.Fatal(err)
 				}
@@ -274,7 +274,7 @@ func TestEachHandItsRadius(t *testing.T) {
 	tt := rig(t, "pony-two-wheel")
 	for _, h := range []turnout.Hands{{Left: 3, Right: 6}, {Left: 6, Right: 3}} {
 		tt.Turning = h
-		a, err := Drive(Question{Plan: p, Turnouts: []*turnout.Turnout{tt}, Rules: profile(t)})
+		a, err := Drive(t.Context(), Question{Plan: p, Turnouts: []*turnout.Turnout{tt}, Rules: profile(t)})
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -299,7 +299,7 @@ func TestRoundThings(t *testing.T) {
 	p.Things = []plan.Thing{{ID: "t1", Kind: plan.Tree, At: geom.Vec{X: 52, Y: 0.3}, Radius: 0.5}, {ID: "r1", Kind: plan.Rail, Path: []geom.Vec{{X: 97, Y: -2}, {X: 97, Y: 1}}, Width: 0.12}}
 	for _, name := range all {
 		tt := rig(t, name)
-		a, err := Drive(Question{Plan: p, Turnouts: []*turnout.Turnout{tt}, Rules: profile(t)})
+		a, err := Drive(t.Context(), Question{Plan: p, Turnouts: []*turnout.Turnout{tt}, Rules: profile(t)})
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -322,7 +322,7 @@ func TestRoundThings(t *testing.T) {
 	c.Gates = []plan.ConeGate{pairAt(1, 30, 0, 90), pairAt(3, 60, 0, 270), pairAt(2, 95, 0, 90)}
 	c.Finish = plan.Pair{Right: geom.Vec{X: 30, Y: 15}, Left: geom.Vec{X: 30, Y: 9}}
 	tt := rig(t, "single-four-wheel")
-	a, err := Drive(Question{Plan: p, Turnouts: []*turnout.Turnout{tt}, Rules: profile(t)})
+	a, err := Drive(t.Context(), Question{Plan: p, Turnouts: []*turnout.Turnout{tt}, Rules: profile(t)})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -394,7 +394,7 @@ func TestMirror(t *testing.T) {
 			rt.Fatalf("the course is %.6f m long and its mirror image %.6f m", a, b)
 		}
 		drive := func(p *plan.Plan, t *turnout.Turnout) *TurnoutRun {
-			a, err := Drive(Question{Plan: p, Turnouts: []*turnout.Turnout{t}, Rules: Rules{LimitFactor: 2}})
+			a, err := Drive(rt.Context(), Question{Plan: p, Turnouts: []*turnout.Turnout{t}, Rules: Rules{LimitFactor: 2}})
 			if err != nil {
 				rt.Fatal(err)
 			}
@@ -487,7 +487,7 @@ func TestAskedWrongly(t *testing.T) {
 		`no course called "Cone"`:                    {Plan: p, Course: "Cone", Turnouts: []*turnout.Turnout{tt}},
 		"the plan has no cones course":               {Plan: load(t, "spiral"), Turnouts: []*turnout.Turnout{tt}},
 	} {
-		_, err := Drive(q)
+		_, err := Drive(t.Context(), q)
 		var f *fault.Fault
 		if !errors.As(err, &f) || !strings.Contains(f.Message, want) || f.Hint == "" && want != "a plan and at least one turnout are needed" {
 			t.Errorf("%q: %v", want, err)

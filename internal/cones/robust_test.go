@@ -49,7 +49,7 @@ func TestAnyCourseHasAnAnswer(t *testing.T) {
 		}
 		p.Courses = []plan.Course{c}
 		tt := rapid.SampledFrom(rigs).Draw(rt, "turnout")
-		a, err := Drive(Question{Plan: p, Turnouts: []*turnout.Turnout{tt}, Rules: r})
+		a, err := Drive(t.Context(), Question{Plan: p, Turnouts: []*turnout.Turnout{tt}, Rules: r})
 		if err != nil {
 			rt.Fatal(err)
 		}

@@ -218,7 +218,7 @@ func TestRoomFromSamplesAlone(t *testing.T) {
 	p, r := load(t, "cones-twelve"), profile(t)
 	for _, name := range all {
 		tt := rig(t, name)
-		a, err := Drive(Question{Plan: p, Turnouts: []*turnout.Turnout{tt}, Rules: r})
+		a, err := Drive(t.Context(), Question{Plan: p, Turnouts: []*turnout.Turnout{tt}, Rules: r})
 		if err != nil {
 			t.Fatal(err)
 		}

@@ -96,7 +96,7 @@ func (s *server) apiConesDrive(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	defer done()
-	a, err := cones.Drive(q)
+	a, err := cones.Drive(r.Context(), q)
 	if err != nil {
 		return err
 	}

@@ -169,9 +169,11 @@ func open(t testing.TB, tab context.Context, url string, width int64) {
 	waitFor(t, tab, `document.fonts.status === 'loaded'`)
 }
 
+// waitFor waits until an expression is true, for up to a minute: the machine may
+// be slow, and nobody waits longer for a test that passes.
 func waitFor(t testing.TB, tab context.Context, what string) {
 	t.Helper()
-	js(t, tab, `new Promise((ok, no) => { const began = performance.now(); (function look() { if (`+what+`) ok(0); else if (performance.now() - began > 15000) no(new Error('waited in vain')); else setTimeout(look, 30); })(); })`, new(int))
+	js(t, tab, `new Promise((ok, no) => { const began = performance.now(); (function look() { if (`+what+`) ok(0); else if (performance.now() - began > 60000) no(new Error('waited in vain')); else setTimeout(look, 30); })(); })`, new(int))
 }
 
 // js runs an expression, waits for it when it is a promise, and stores its value.

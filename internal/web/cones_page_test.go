@@ -212,7 +212,7 @@ func TestThePageDrivesAsTheCommandDoes(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	a, err := cones.Drive(cones.Question{Plan: p, Turnouts: []*turnout.Turnout{four}, Rules: r})
+	a, err := cones.Drive(t.Context(), cones.Question{Plan: p, Turnouts: []*turnout.Turnout{four}, Rules: r})
 	if err != nil {
 		t.Fatal(err)
 	}

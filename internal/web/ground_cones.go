@@ -214,7 +214,7 @@ func (s *server) driveCones(ctx context.Context, v *conesPage, t *turnout.Turnou
 	defer done()
 	r, err := coneRules(v.Asked.Rules)
 	if err == nil {
-		v.Answer, err = cones.Drive(cones.Question{Plan: v.Plan, Course: v.Course.Name, Turnouts: []*turnout.Turnout{t}, Rules: r})
+		v.Answer, err = cones.Drive(ctx, cones.Question{Plan: v.Plan, Course: v.Course.Name, Turnouts: []*turnout.Turnout{t}, Rules: r})
 	}
 	if err != nil {
 		v.Answer, v.Why = nil, "The course could not be driven."
