@@ -13,6 +13,7 @@ import (
 type gaitCommands struct {
 	Prints gaitPrintsCommand `cmd:"" help:"What trot a strip of hoof prints is of, and how sure that is."`
 	Signal gaitSignalCommand `cmd:"" help:"Which gaits a phone's motion log holds, with strides a second."`
+	Tempo  gaitTempoCommand  `cmd:"" help:"Strides a minute from taps on the beat, or speed and stride from a timed distance."`
 }
 
 type gaitPrintsCommand struct {

@@ -14,6 +14,9 @@ import (
 type turnoutCommands struct {
 	Check turnoutCheckCommand `cmd:"" help:"Hold a turnout's measurements against what is asked of them, with the arithmetic."`
 	Card  turnoutCardCommand  `cmd:"" help:"The card of who looks the turnout over, or of putting to and taking out."`
+	Heat  turnoutHeatCommand  `cmd:"" help:"Both heat figures with the limits of each source."`
+
+	Recovery turnoutRecoveryCommand `cmd:"" help:"How pulse and breathing came down at a halt."`
 }
 
 // dayFlags are the day's conditions, the same for the check and the card.

@@ -92,6 +92,10 @@ type Trot struct {
 	LegM              float64     `json:"leg_m"`
 	Missed            int         `json:"prints_missed"` // places where a print of a foot should be and none was measured
 	Notes             []string    `json:"remarks"`
+	// Left and Right are the single over-tracks of each side, m, in the order they
+	// were found: for a drawing.
+	Left  []float64 `json:"-"`
+	Right []float64 `json:"-"`
 }
 
 // OverTracked is the over-track of all hind prints, cm, + beyond the fore print.
@@ -182,6 +186,7 @@ func Read(q Question) (*Trot, error) {
 	if len(o.left)+len(o.right) == 0 {
 		return nil, &fault.Fault{Code: fault.Input, Rule: "no-over-track", Place: q.File, Message: "no hind print has a fore print of its own side within half a stride", Hint: "measure hind and fore prints of one side over the same strides"}
 	}
+	a.Left, a.Right = o.left, o.right
 	a.overTrack(o)
 	a.judge(q.Tolerance, o)
 	a.identity(o, g.all.Mean)

@@ -125,10 +125,10 @@ func (s *server) recordFor(r *http.Request) (*recordPage, error) {
 	}
 	v := &recordPage{Frame: s.frame("turnouts", saved.Name), Saved: saved, System: metric, Form: map[string]string{}, Guessed: map[string]bool{}, Marks: map[string]string{}}
 	v.whole, err = turnout.Whole(saved.ID, saved.Document)
-	if v.Broken = faultsOf(err); v.Broken != nil {
-		return v, nil
+	if v.Broken = faultsOf(err); v.Broken == nil && err != nil {
+		return nil, err
 	}
-	return v, err
+	return v, nil
 }
 
 // turnoutRecord is GET /turnouts/{id}?units=metric|inches.
