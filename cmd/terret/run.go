@@ -63,6 +63,7 @@ type surveyCommands struct {
 }
 
 type trialCommands struct {
+	Order trialOrderCommand `cmd:"" help:"The order of go, with every wish that is not kept."`
 	Score trialScoreCommand `cmd:"" help:"Totals, places and ties, with every number's working."`
 }
 

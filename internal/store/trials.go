@@ -174,11 +174,6 @@ func appendMarks(ctx context.Context, tx *sql.Tx, id string, marks []trial.Mark,
 	if err := tx.QueryRowContext(ctx, `SELECT COALESCE(MAX(seq), 0) FROM trial_marks WHERE trial_id = $1`, id).Scan(&last); err != nil {
 		return nil, err
 	}
-	look, err := tx.PrepareContext(ctx, `SELECT seq, line FROM trial_marks WHERE trial_id = $1 AND mark_id = $2`)
-	if err != nil {
-		return nil, err
-	}
-	defer look.Close()
 	keep, err := tx.PrepareContext(ctx, `INSERT INTO trial_marks (trial_id, seq, mark_id, came_ms, line) VALUES ($1, $2, $3, $4, $5)`)
 	if err != nil {
 		return nil, err
@@ -193,7 +188,7 @@ func appendMarks(ctx context.Context, tx *sql.Tx, id string, marks []trial.Mark,
 		}
 		var seq int64
 		var line string
-		err := look.QueryRowContext(ctx, id, mark).Scan(&seq, &line)
+		err := tx.QueryRowContext(ctx, `SELECT seq, line FROM trial_marks WHERE trial_id = $1 AND mark_id = $2`, id, mark).Scan(&seq, &line)
 		if errors.Is(err, sql.ErrNoRows) {
 			return nil, nil
 		}

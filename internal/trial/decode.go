@@ -99,7 +99,7 @@ func Parse(name string, data []byte) (*Trial, error) {
 
 // read reads a document as it stands; paths tells where each sheet is written.
 func read(doc *strict.Doc) (t *Trial, paths []string) {
-	top := doc.Root().Object("terret", "name", "rules", "classes", "entries", "tests", "courses", "sheets", "teams", "series")
+	top := doc.Root().Object("terret", "name", "rules", "classes", "entries", "tests", "courses", "sheets", "teams", "series", "timetable")
 	top.Need("terret").OneOf(Format)
 	t = &Trial{Name: top.Need("name").Text(), Rules: top.Get("rules").Text()}
 	for _, v := range top.Need("classes").ListOf(maxClasses, "classes") {
@@ -116,12 +116,16 @@ func read(doc *strict.Doc) (t *Trial, paths []string) {
 		t.Classes = append(t.Classes, c)
 	}
 	for _, v := range top.Need("entries").ListOf(maxEntries, "entries") {
-		o := v.Object("number", "class", "driver", "grooms", "horses", "vehicle", "turnout", "status", "in_phase", "why")
+		o := v.Object("number", "class", "driver", "grooms", "horses", "vehicle", "turnout", "status", "in_phase", "why", "gap_cm", "wishes")
 		e := Entry{Number: o.Need("number").Int(1, 99_999), Class: o.Need("class").Text(), Driver: o.Get("driver").Text()}
 		e.Grooms, e.Horses = texts(o.Get("grooms"), maxNames, "grooms"), texts(o.Get("horses"), maxNames, "horses")
 		e.Vehicle, e.Turnout, e.Why = o.Get("vehicle").Text(), o.Get("turnout").Text(), o.Get("why").Text()
 		e.Status = o.Get("status").OneOf(Statuses()...)
 		e.InPhase = o.Get("in_phase").OneOf(rules.Phases()...)
+		if g := o.Get("gap_cm"); g.Ok() {
+			e.GapCM = g.Int(1, 1000)
+		}
+		e.Wishes = readWishes(o.Get("wishes"))
 		t.Entries = append(t.Entries, e)
 	}
 	for _, v := range top.Get("tests").ListOf(maxCourses, "tests") {
@@ -177,6 +181,7 @@ func read(doc *strict.Doc) (t *Trial, paths []string) {
 		}
 		t.Series = append(t.Series, s)
 	}
+	t.Timetable = readTimetable(top.Get("timetable"))
 	return t, paths
 }
 

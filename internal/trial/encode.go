@@ -35,6 +35,10 @@ func encode(t *Trial, write func(strict.Tree) ([]byte, error)) ([]byte, error) {
 		putTexts(&o, "grooms", e.Grooms)
 		putTexts(&o, "horses", e.Horses)
 		putText(&o, "vehicle", e.Vehicle, "turnout", e.Turnout, "status", e.Status, "in_phase", e.InPhase, "why", e.Why)
+		if e.GapCM > 0 {
+			o.Put("gap_cm", e.GapCM)
+		}
+		putList(&o, "wishes", wishTree(e.Wishes))
 		entries = append(entries, o)
 	}
 	m.Put("entries", entries)
@@ -62,6 +66,9 @@ func encode(t *Trial, write func(strict.Tree) ([]byte, error)) ([]byte, error) {
 		putText(&o, "kind", c.Kind, "length_m", c.LengthM, "speed_m_per_min", c.SpeedMPerMin, "allowed_s", c.AllowedS, "minimum_s", c.MinimumS, "limit_s", c.LimitS)
 		putMap(&o, "points", c.Points)
 		courses = append(courses, o)
+	}
+	if t.Timetable != nil {
+		m.Put("timetable", timetableTree(t.Timetable))
 	}
 	putList(&m, "tests", tests)
 	putList(&m, "courses", courses)

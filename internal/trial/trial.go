@@ -6,6 +6,7 @@ import (
 	"strconv"
 
 	"terret/internal/rules"
+	"terret/internal/trial/order"
 )
 
 // Format is the name and version this package reads and writes.
@@ -45,6 +46,8 @@ type Trial struct {
 	Sheets  []Sheet // in the order written; a later one may replace an earlier
 	Teams   []Team
 	Series  []Series
+
+	Timetable *Timetable // nil: none is made yet
 }
 
 // Class is what is driven against each other.
@@ -71,6 +74,9 @@ type Entry struct {
 	Status         string // of Statuses; "" is placed
 	InPhase        string // where the status came about; ""
 	Why            string // in the officials' words; ""
+
+	GapCM  int          // width the cones are set to for this turnout; 0 not said
+	Wishes []order.Wish // for the order of go
 }
 
 // own is what the list of entries says became of an entry.

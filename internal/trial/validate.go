@@ -19,6 +19,7 @@ func (t *Trial) Validate(p *rules.Profile) []Problem {
 	v.testList()
 	v.courseList()
 	v.teamList()
+	v.timetable()
 	if len(v.problems) > 0 {
 		return v.problems // sheets are judged by all that
 	}

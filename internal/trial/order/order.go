@@ -35,9 +35,13 @@ package order
 
 import (
 	"cmp"
+	"errors"
 	"fmt"
 	"slices"
+	"strconv"
 	"strings"
+
+	"terret/internal/fault"
 )
 
 // Clock is a time of day in seconds after midnight.
@@ -53,6 +57,27 @@ func (c Clock) String() string {
 		s += fmt.Sprintf(":%02d", c%60)
 	}
 	return s
+}
+
+// ParseClock reads what String writes: hours and minutes, seconds or not, to the
+// end of the next day.
+func ParseClock(s string) (Clock, bool) {
+	part := strings.Split(s, ":")
+	if len(part) != 2 && len(part) != 3 {
+		return 0, false
+	}
+	c := 0
+	for i, p := range part {
+		n, err := strconv.Atoi(p)
+		if err != nil || len(p) == 0 || len(p) > 2 || p[0] == '-' || p[0] == '+' || i > 0 && (len(p) != 2 || n > 59) || i == 0 && n > 47 {
+			return 0, false
+		}
+		c = 60*c + n
+	}
+	if len(part) == 2 {
+		c *= 60
+	}
+	return Clock(c), true
 }
 
 // Phase is one phase of the day, in one arena or hazard.
@@ -166,13 +191,27 @@ type Plan struct {
 	Moved  []Start  `json:"moved"`  // posted starts that changed, with the new time; never nil
 }
 
-// Make makes an order of go. The error is a fault when the input cannot be.
+// Impossible is the fault of an input that is in good form and from which no order
+// can be made, whatever is wished: it says why.
+type Impossible struct{ Fault *fault.Fault }
+
+// Error is the fault's own.
+func (i *Impossible) Error() string { return i.Fault.Error() }
+
+// Unwrap gives the fault.
+func (i *Impossible) Unwrap() error { return i.Fault }
+
+// Make makes an order of go. The error is an [Impossible] when there is none, and
+// another fault when the input makes no sense.
 func Make(in Input) (*Plan, error) {
 	if err := check(&in); err != nil {
 		return nil, err
 	}
 	p := newProblem(&in)
 	if err := p.impossible(); err != nil {
+		if f := (*fault.Fault)(nil); errors.As(err, &f) {
+			return nil, &Impossible{f}
+		}
 		return nil, err
 	}
 	p.solve()

@@ -1,6 +1,7 @@
 package order_test
 
 import (
+	"errors"
 	"fmt"
 	"math/rand/v2"
 	"slices"
@@ -399,8 +400,8 @@ func TestImpossible(t *testing.T) {
 	} {
 		t.Run(name, func(t *testing.T) {
 			_, err := order.Make(c.in)
-			f, ok := err.(*fault.Fault)
-			if !ok || f.Rule != c.rule || !strings.Contains(f.Message, c.says) {
+			var f *fault.Fault
+			if !errors.As(err, &f) || f.Rule != c.rule || !strings.Contains(f.Message, c.says) {
 				t.Fatalf("got %v, want rule %s with %q", err, c.rule, c.says)
 			}
 		})
