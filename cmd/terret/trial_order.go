@@ -64,6 +64,7 @@ func (c trialOrderCommand) Run(s *streams) error {
 	var no *order.Impossible
 	switch {
 	case errors.As(err, &no):
+		err = nil
 		a.Plan = &order.Plan{Lists: []order.List{}, Broken: []order.Broken{}, Cannot: []string{}, Moved: []order.Start{}}
 		a.NoneBecause = &noOrder{Place: no.Fault.Place, Text: no.Fault.Message, Hint: no.Fault.Hint}
 	case err != nil:

@@ -66,6 +66,7 @@ func Layers() map[string]Rule {
 		// The day. The order of go needs nothing of its scores.
 		"trial":       {House: []string{"rules", "gates", "trial/order"}},
 		"trial/order": {},
+		"exchange":    {House: []string{"geom", "plan", "turnout", "trial", "trial/order", "rules", "survey"}, Libraries: []string{"github.com/xuri/excelize/v2"}},
 		// For tests alone. The checks of hazardtest share nothing with the
 		// solver but geometry; of hazard itself they know the answer's shape.
 		"hazard/hazardtest": {House: []string{"geom", "plan", "turnout", "hazard"}},
