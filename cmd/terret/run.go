@@ -37,7 +37,7 @@ type commands struct {
 	Serve   serveCommand    `cmd:"" help:"Serve the pages: the drawing, the turnouts, the papers."`
 	Sheets  sheetsCommand   `cmd:"" help:"Draw a paper to be printed: for drivers, for a clinic, for builders."`
 	Survey  surveyCommands  `cmd:"" help:"Set a layout out with tapes, and take back what was built."`
-	Trial   trialCommands   `cmd:"" help:"Score a driving day."`
+	Trial   trialCommands   `cmd:"" help:"Run and score a driving day: order of go, totals, tables in and out."`
 	Turnout turnoutCommands `cmd:"" help:"Look a turnout over: checks with their arithmetic, the check card."`
 	Version versionCommand  `cmd:"" help:"Say which edition of Terret this is."`
 }
@@ -63,8 +63,10 @@ type surveyCommands struct {
 }
 
 type trialCommands struct {
-	Order trialOrderCommand `cmd:"" help:"The order of go, with every wish that is not kept."`
-	Score trialScoreCommand `cmd:"" help:"Totals, places and ties, with every number's working."`
+	Export trialExportCommand `cmd:"" help:"Write a trial or its results as a workbook, CSV or a trial file."`
+	Import trialImportCommand `cmd:"" help:"Take a trial in from workbooks, CSV or a trial file, and keep it for the pages."`
+	Order  trialOrderCommand  `cmd:"" help:"The order of go, with every wish that is not kept."`
+	Score  trialScoreCommand  `cmd:"" help:"Totals, places and ties, with every number's working."`
 }
 
 // streams is what a command talks to. out is held back until the command has ended,

@@ -4,7 +4,6 @@ import (
 	"errors"
 	"fmt"
 	"io"
-	"os"
 	"strings"
 	"text/tabwriter"
 
@@ -75,7 +74,7 @@ func (c trialOrderCommand) Run(s *streams) error {
 		if err != nil {
 			return err
 		}
-		if err := os.WriteFile(c.Out, text, 0o644); err != nil {
+		if err := writeWhole(c.Out, text); err != nil {
 			return err
 		}
 	}

@@ -140,7 +140,9 @@ func ReadXLSX(file string, data []byte) (tables []Table, others []string, faults
 	for _, name := range f.GetSheetList() {
 		kind := tableNamed(name)
 		if kind == "" {
-			others = append(others, name)
+			if !strings.HasPrefix(name, "results ") { // ours, and worked out anew
+				others = append(others, name)
+			}
 			continue
 		}
 		t, wrongs := readWorksheet(f, file, name, kind)

@@ -34,19 +34,42 @@ func Load(path string) (*Trial, *rules.Profile, error) {
 	if err != nil {
 		return nil, nil, err
 	}
-	return Decode(path, data, func(name string) (*rules.Profile, error) {
-		if !strings.ContainsAny(name, `./\`) || filepath.IsAbs(name) {
-			return rules.Load(name)
+	return Decode(path, data, ProfilesBeside(path))
+}
+
+// ProfilesBeside finds rule profiles as a trial in the file of that path names them: a
+// built-in one by its name, a file beside the trial, or else one where the program was
+// started.
+func ProfilesBeside(path string) func(string) (*rules.Profile, error) {
+	return func(name string) (*rules.Profile, error) {
+		if file := RulesFile(path, name); file != "" {
+			return rules.Load(file)
 		}
-		beside := filepath.Join(filepath.Dir(path), name)
-		if _, err := os.Stat(beside); err != nil {
-			return rules.Load(name)
+		return rules.Load(name)
+	}
+}
+
+// RulesFile is the file of the rules that a trial in the file of a path names; "" when
+// they are a built-in profile.
+func RulesFile(path, name string) string {
+	if !strings.ContainsAny(name, `./\`) {
+		return ""
+	}
+	file := name
+	if !filepath.IsAbs(name) {
+		if beside := filepath.Join(filepath.Dir(path), name); exists(beside) {
+			file = beside
 		}
-		if !strings.ContainsAny(beside, `./\`) {
-			beside = "./" + beside // a path, not the name of a profile
-		}
-		return rules.Load(beside)
-	})
+	}
+	if !strings.ContainsAny(file, `./\`) {
+		file = "./" + file // a path, not the name of a profile
+	}
+	return file
+}
+
+func exists(path string) bool {
+	_, err := os.Stat(path)
+	return err == nil
 }
 
 // Decode reads and checks a trial. name is the file's name for the places of
