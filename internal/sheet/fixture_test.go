@@ -11,6 +11,7 @@ import (
 	"terret/internal/geom"
 	"terret/internal/hazard"
 	"terret/internal/plan"
+	"terret/internal/rules"
 	"terret/internal/survey"
 	"terret/internal/turnout"
 )
@@ -260,4 +261,14 @@ func must(t testing.TB, kind string, in Input) []Scene {
 		t.Fatalf("%s: no pages", kind)
 	}
 	return pages
+}
+
+// ruled is one of the profiles there are.
+func ruled(t testing.TB, name string) *rules.Profile {
+	t.Helper()
+	p, err := rules.Load(name)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return p
 }

@@ -54,10 +54,14 @@ type column struct {
 	head  string
 	width float64 // mm; 0 shares what is left
 	right bool    // numbers: they stand under one another
+	large bool    // rows are half as large again, and bold
 }
 
 // tick is a cell with a box to tick.
 const tick = "\x00"
+
+// largeBy is how much larger a large column is.
+const largeBy = 1.5
 
 const (
 	cellPad = 1.5 // mm on each side of a cell's words
@@ -140,6 +144,10 @@ func (f *flow) row(row []string, cols []column, w []float64, h, size float64, he
 	s := f.page()
 	x, y := f.left.X, f.left.Y
 	for i, c := range row {
+		size, bold := size, head
+		if cols[i].large && !head {
+			size, bold = size*largeBy, true
+		}
 		lines := cellLines(c, w[i], size)
 		ty := y + h/2 - float64(len(lines)-1)*lineStep(size)/2 + capHeight(size)/2
 		for _, l := range lines {
@@ -147,9 +155,9 @@ func (f *flow) row(row []string, cols []column, w []float64, h, size float64, he
 			case l == tick:
 				s.add(box(Rect{x + w[i]/2 - 2.2, y + h/2 - 2.2, 4.4, 4.4}, pen))
 			case cols[i].right:
-				s.add(Text{At: Pt{x + w[i] - cellPad, ty}, Size: size, Bold: head, Anchor: End, Ink: Black, Words: l})
+				s.add(Text{At: Pt{x + w[i] - cellPad, ty}, Size: size, Bold: bold, Anchor: End, Ink: Black, Words: l})
 			default:
-				s.add(Text{At: Pt{x + cellPad, ty}, Size: size, Bold: head, Ink: Black, Words: l})
+				s.add(Text{At: Pt{x + cellPad, ty}, Size: size, Bold: bold, Ink: Black, Words: l})
 			}
 			ty += lineStep(size)
 		}

@@ -84,9 +84,19 @@ func (in *Input) extent() geom.Box {
 			b = b.Add(t.At)
 		}
 	}
+	return in.withPegs(b)
+}
+
+// withPegs adds the arena and the pegs P and Q, where they are drawn.
+func (in *Input) withPegs(b geom.Box) geom.Box {
 	if in.Arena {
 		for _, v := range arenaCorners(in.Plan.Arena) {
 			b = b.Add(v)
+		}
+	}
+	if in.Stakes != nil {
+		for _, p := range in.Stakes.Pegs[:min(2, len(in.Stakes.Pegs))] {
+			b = b.Add(p.At)
 		}
 	}
 	return b
@@ -196,7 +206,7 @@ func (g *ground) fence(o geom.Polygon) {
 
 // arena draws the rectangle of a dressage arena. Its letters are left out: on a
 // hazard's paper a letter is a gate.
-func (g *ground) arena(a *plan.Arena) {
+func (g *ground) arena(a *plan.Arena, named bool) {
 	pts := g.view.all(arenaCorners(a))
 	if len(pts) == 0 {
 		return
@@ -205,7 +215,9 @@ func (g *ground) arena(a *plan.Arena) {
 	for i := range pts {
 		g.room.line(pts[i], pts[(i+1)%4], 0.3, 0.2)
 	}
-	g.areaName(pts, "arena "+a.Size)
+	if named {
+		g.areaName(pts, "arena "+a.Size)
+	}
 }
 
 // arenaCorners are the four corners: left and right of A, then right and left

@@ -32,6 +32,7 @@ func (in *Input) near(rs []*hazard.Route) geom.Box {
 			b = b.Add(s.Lead.Vec())
 		}
 	}
+	b = in.withPegs(b)
 	size := b.Max.Sub(b.Min)
 	b = b.Grow(max(6, 0.1*max(size.X, size.Y)))
 	all := in.extent()

@@ -19,7 +19,7 @@ const frameWords = "x is metres east, y metres north of the plan's zero point; a
 // place, with room for what was built.
 func builders(in *Input) ([]Scene, error) {
 	const title = "Builder's plan"
-	count := "To set: " + materials(in) + "."
+	count := "To set: " + setWords(CountMaterials([]*plan.Hazard{in.Hazard}, nil, nil, in.Plan.Things)) + "."
 	set := in.set(geom.EmptyBox(), func(w float64, _ bool) float64 {
 		return tall(count, body, false, w) + tall(driving, body, true, w) + tall(missedWords(2000), body, false, w) + 10
 	})
@@ -178,61 +178,4 @@ func stakes(p *plan.Plan, gates []opening) []stake {
 		put(stake{v, fmt.Sprintf("outline corner %d", i+1), "ground", ""}, false)
 	}
 	return all
-}
-
-// materials counts what has to be carried to the ground. Trees and areas are
-// there already.
-func materials(in *Input) string {
-	var markers, red, white, posts, rails int
-	var railM float64
-	other := map[string]int{}
-	for _, s := range stakes(in.Plan, openings(in.Hazard, "", "")) {
-		kinds := strings.Split(s.kind, ", ")
-		if slices.Contains(kinds, "marker") {
-			markers++
-		} else if slices.Contains(kinds, plan.Post) {
-			posts++
-		}
-		if strings.Contains(s.side, "red") {
-			red++
-		}
-		if strings.Contains(s.side, "white") {
-			white++
-		}
-	}
-	var names []string
-	for _, t := range in.Plan.Things {
-		switch {
-		case len(t.Outline) > 0 || t.Kind == plan.Tree || t.Kind == plan.Post:
-		case len(t.Path) > 0:
-			rails++
-			for i := 1; i < len(t.Path); i++ {
-				railM += t.Path[i].Dist(t.Path[i-1])
-			}
-		default:
-			if other[t.Kind]++; other[t.Kind] == 1 {
-				names = append(names, t.Kind)
-			}
-		}
-	}
-	say := []string{fmt.Sprintf("%s for markers (%d red R, %d white L)", many(markers, "post"), red, white)}
-	if posts > 0 {
-		say = append(say, many(posts, "more post"))
-	}
-	if rails > 0 {
-		say = append(say, fmt.Sprintf("%s (%.1f m)", many(rails, "rail"), railM))
-	}
-	slices.Sort(names)
-	for _, n := range names {
-		say = append(say, many(other[n], fit(n, body, false, 60)))
-	}
-	say = append(say, many(len(in.Hazard.Gates), "letter"))
-	return fit(strings.Join(say, ", "), body, false, 500)
-}
-
-func many(n int, what string) string {
-	if n == 1 {
-		return "1 " + what
-	}
-	return fmt.Sprintf("%d %ss", n, what)
 }

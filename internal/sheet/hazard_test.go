@@ -82,7 +82,7 @@ func TestEveryPaperSaysItsOwnThings(t *testing.T) {
 	for kind, must := range map[string][]string{
 		Drivers:  {"This plan is a guide; the course on the ground rules.", "Red, square on its corner, R: on your right", "White, round, L: on your left", "Gates to drive: In, A, B, C, Out, in this order.", "Scale 1:"},
 		Clinic:   {"outside drawn lines", "Quickest.", "Wider out: 8 m longer", "Turned left 250°, right 90°", "14 cm, rear hub beside A red (R)", "dashed later by", "For Bay cob, four wheels"},
-		Builders: {"(common practice)", "nobody holds the post at the maul", "underground services", "gloves", "inner face to inner face", "in.right, out.left", "red R, white L", "3.88", "090°", "r1 start", "r1 bend 1", "r1 end", "pond corner 4", "To set: 9 posts for markers (6 red R, 6 white L), 1 more post, 1 rail (8.0 m), 1 barrel, 4 letters."},
+		Builders: {"(common practice)", "nobody holds the post at the maul", "underground services", "gloves", "inner face to inner face", "in.right, out.left", "red R, white L", "3.88", "090°", "r1 start", "r1 bend 1", "r1 end", "pond corner 4", "To set: 9 posts for markers, 6 red letters (R), 6 white letters (L), 1 further post, 1 barrel, 1 rail (8.0 m)."},
 	} {
 		text := all(must2(t, kind))
 		for _, m := range must {

@@ -70,6 +70,10 @@ func Kinds() []Kind {
 		{Name: Builders, Title: "Builder's plan", Says: "every post with its place in metres", Of: []Subject{OfHazard}, draw: builders},
 		{Name: ConesDrivers, Title: "Course plan for drivers", Says: "numbered pairs, length and time allowed, no line", Of: []Subject{OfCourse}, draw: conesDrivers},
 		{Name: ConesBuilders, Title: "Builder's plan of the cones", Says: "every cone with its place, and the line to wheel", Of: []Subject{OfCourse}, Turnouts: AnyTurnouts, draw: conesBuilders},
+		{Name: Gaps, Title: "Gaps for setters", Says: "gap of every turnout in order of go, or by track width", Of: []Subject{OfCourse}, Turnouts: AnyTurnouts, draw: gaps},
+		{Name: Stakes, Title: "Setting-out list", Says: "two tapes, baseline and check of every point, boxes for as built", Of: []Subject{OfCourse, OfHazard, OfArena}, Stakes: true, draw: stakeList},
+		{Name: ArenaPlan, Title: "Dressage arena", Says: "corners, diagonals and letters with their distances", Of: []Subject{OfArena}, Stakes: true, draw: arenaPlan},
+		{Name: Materials, Title: "Material count", Says: "what has to be carried to the ground, spares apart", Of: []Subject{OfCourse, OfHazard, OfArena, OfPlan}, draw: materialCount},
 	}
 }
 

@@ -94,7 +94,7 @@ func (in *Input) draw(s *Scene, set setting, grid, ids bool, lines, notes func(*
 		g.lines()
 	}
 	g.fence(in.Plan.Ground.Outline)
-	g.arena(in.Plan.Arena)
+	g.arena(in.Plan.Arena, !in.Arena)
 	g.things(in.Plan.Things)
 	if lines != nil {
 		lines(g)
