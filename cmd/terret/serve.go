@@ -23,7 +23,7 @@ import (
 type serveCommand struct {
 	Demo bool   `help:"Begin with the invented demo day. Without --data it is kept in a temporary folder and gone afterwards."`
 	Addr string `default:"127.0.0.1:8730" placeholder:"HOST:PORT" help:"Where to listen (127.0.0.1:8730); port 0 picks a free one."`
-	Data string `env:"TERRET_DATA" placeholder:"DIR" help:"Folder that keeps plans and turnouts, or a postgres:// address; your own data folder otherwise."`
+	Data string `env:"TERRET_DATA" placeholder:"DIR" help:"Folder that keeps plans, turnouts and trials, or a postgres:// address; your own data folder otherwise."`
 }
 
 func (serveCommand) Help() string {
@@ -161,6 +161,9 @@ func (c serveCommand) seed(s *streams, st *store.Store) (string, error) {
 		return "", fmt.Errorf("lay out the demo day: %w", err)
 	}
 	if seeded {
+		if err := demo.Keep(s.ctx, st, time.Now()); err != nil {
+			return "", fmt.Errorf("lay out the demo day: %w", err)
+		}
 		return web.DemoPlan, nil
 	}
 	all, err := st.Plans(s.ctx)
