@@ -3,6 +3,7 @@ package survey
 import (
 	"fmt"
 	"math"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -23,8 +24,8 @@ const (
 	sideStep = 10
 	// mostSpots bounds how many places are tried as pegs.
 	mostSpots = 120
-	// mostMore is how many further pegs are proposed: R to Z but one.
-	mostMore = 8
+	// mostMore is how many further pegs are proposed: R to Z.
+	mostMore = 9
 )
 
 // Peg is a known place that tapes are held at.
@@ -219,55 +220,58 @@ func further(all []spot, pegs []Peg, sites []Site, tape float64) []Peg {
 	}
 	have := []geom.Vec{pegs[0].At, pegs[1].At}
 	var more []Peg
-	add := func(s spot, served int) {
-		more = append(more, Peg{string(rune('R' + len(more))), s.at, fmt.Sprintf("%s (%.2f m from P, %.2f m from Q); gives %s more a good fix within the tape", s.what, s.at.Dist(pegs[0].At), s.at.Dist(pegs[1].At), points(served))})
-		have = append(have, s.at)
-		left := wanting[:0]
-		for _, w := range wanting {
-			if !fixed(have, w, tape) {
-				left = append(left, w)
-			}
+	add := func(spots ...spot) {
+		before := len(wanting)
+		for _, s := range spots {
+			have = append(have, s.at)
 		}
-		wanting = left
+		wanting = slices.DeleteFunc(wanting, func(w geom.Vec) bool { return fixed(have, w, tape) })
+		for _, s := range spots {
+			name := string(rune('R' + len(more)))
+			why := fmt.Sprintf("%s (%.2f m from P, %.2f m from Q); gives %s more a good fix within the tape", s.what, s.at.Dist(pegs[0].At), s.at.Dist(pegs[1].At), points(before-len(wanting)))
+			if len(spots) > 1 {
+				why += ", with the other of the two"
+			}
+			more = append(more, Peg{name, s.at, why})
+		}
 	}
 	for len(more) < mostMore && len(wanting) > 0 {
-		best, count := -1, 0
+		one, served := -1, 0
 		for i, c := range all {
-			n := 0
-			for _, w := range wanting {
-				if withOne(have, c.at, w, tape) {
-					n++
-				}
-			}
-			if n > count {
-				best, count = i, n
+			if n := count(wanting, func(w geom.Vec) bool { return withOne(have, c.at, w, tape) }); n > served {
+				one, served = i, n
 			}
 		}
-		if best >= 0 {
-			add(all[best], count)
-			continue
-		}
-		bi, bk := -1, -1
+		// Two at once where each of them serves more than one alone.
+		bi, bk, both := -1, -1, 2*served
 		for i := range all {
-			for k := i + 1; k < len(all); k++ {
-				n := 0
-				for _, w := range wanting {
-					if good(all[i].at, all[k].at, w, tape) {
-						n++
-					}
-				}
-				if n > count {
-					bi, bk, count = i, k, n
+			for k := i + 1; k < len(all) && len(more)+2 <= mostMore; k++ {
+				if n := count(wanting, func(w geom.Vec) bool { return good(all[i].at, all[k].at, w, tape) }); n > both {
+					bi, bk, both = i, k, n
 				}
 			}
 		}
-		if bi < 0 || len(more)+2 > mostMore {
-			break
+		switch {
+		case bi >= 0:
+			add(all[bi], all[bk])
+		case one >= 0:
+			add(all[one])
+		default:
+			return more
 		}
-		add(all[bi], count)
-		add(all[bk], count)
 	}
 	return more
+}
+
+// count is how many of the places a test holds for.
+func count(places []geom.Vec, holds func(geom.Vec) bool) int {
+	n := 0
+	for _, v := range places {
+		if holds(v) {
+			n++
+		}
+	}
+	return n
 }
 
 // fixed reports whether any two of the pegs fix s well.

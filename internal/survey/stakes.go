@@ -252,15 +252,22 @@ func (l *StakeList) walk(stakes []Stake) {
 		}
 		groups[k] = append(groups[k], s)
 	}
-	slices.SortFunc(pairs, func(a, b pair) int {
-		if a.from != b.from {
-			return a.from - b.from
-		}
-		return a.to - b.to
-	})
 	at := l.Pegs[0].At
-	for _, k := range pairs {
-		g := groups[k]
+	for len(pairs) > 0 {
+		// P and Q first, then the pegs whose points begin nearest by.
+		next := slices.Index(pairs, pair{0, 1})
+		if next < 0 {
+			near := func(k pair) float64 {
+				return slices.MinFunc(groups[k], func(a, b Stake) int { return cmp.Compare(at.Dist(a.at), at.Dist(b.at)) }).at.Dist(at)
+			}
+			for i, k := range pairs {
+				if next < 0 || near(k) < near(pairs[next]) {
+					next = i
+				}
+			}
+		}
+		g := groups[pairs[next]]
+		pairs = slices.Delete(pairs, next, next+1)
 		where := make([]geom.Vec, len(g))
 		for i := range g {
 			where[i] = g[i].at

@@ -66,7 +66,7 @@ func layoutLinks(v plan.Saved, kind, name string) (out []layoutLink) {
 		out = append(out, layoutLink{at + url.Values{"hazard": {h.Name}}.Encode(), h.Name, kind == "hazard" && name == h.Name})
 	}
 	if len(v.Plan.Hazards) == 0 {
-		out = append(out, layoutLink{at + "hazard=", "A hazard", kind == "hazard"})
+		out = append(out, layoutLink{at + "hazard=", "Add a hazard", kind == "hazard"})
 	}
 	found := false
 	for _, c := range v.Plan.Courses {
@@ -75,7 +75,7 @@ func layoutLinks(v plan.Saved, kind, name string) (out []layoutLink) {
 		out = append(out, layoutLink{at + url.Values{"course": {c.Name}}.Encode(), "Cones: " + c.Name, on})
 	}
 	if len(v.Plan.Courses) == 0 {
-		out = append(out, layoutLink{at + url.Values{"course": {firstCourse}}.Encode(), "Cones course", kind == "course"})
+		out = append(out, layoutLink{at + url.Values{"course": {firstCourse}}.Encode(), "Add cones", kind == "course"})
 	} else if kind == "course" && !found {
 		out = append(out, layoutLink{at + url.Values{"course": {name}}.Encode(), "Cones: " + name, true})
 	}

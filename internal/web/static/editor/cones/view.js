@@ -87,12 +87,12 @@ export function hitCones(signs, px, tolerance, chosen) {
   return best;
 }
 
-/** What the drawing says of a gate: `tight 4`, `touches 3`, or nothing. @param {any} g a gate of an answer */
+/** What the drawing says of a gate: `tight 4`, `touches 3.1`, or nothing. @param {any} g a gate of an answer */
 export function tagOf(g) {
   if (!g || g.verdict === 'fits') return '';
   const least = Math.min(g.spare_left_cm ?? Infinity, g.spare_right_cm ?? Infinity);
   if (!Number.isFinite(least)) return g.verdict;
-  return g.verdict === 'tight' ? `tight ${Math.floor(least)}` : least < 0 ? `touches ${Math.ceil(-least)}` : 'touches';
+  return g.verdict === 'tight' ? `tight ${Math.floor(least)}` : least < 0 ? `touches ${(-least).toFixed(1)}` : 'touches';
 }
 
 /** @param {SVGSVGElement} root the editor's drawing */
