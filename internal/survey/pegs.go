@@ -226,13 +226,14 @@ func further(all []spot, pegs []Peg, sites []Site, tape float64) []Peg {
 			have = append(have, s.at)
 		}
 		wanting = slices.DeleteFunc(wanting, func(w geom.Vec) bool { return fixed(have, w, tape) })
-		for _, s := range spots {
-			name := string(rune('R' + len(more)))
+		first := len(more)
+		name := func(i int) string { return string(rune('R' + first + i)) }
+		for i, s := range spots {
 			why := fmt.Sprintf("%s (%.2f m from P, %.2f m from Q); gives %s more a good fix within the tape", s.what, s.at.Dist(pegs[0].At), s.at.Dist(pegs[1].At), points(before-len(wanting)))
 			if len(spots) > 1 {
-				why += ", with the other of the two"
+				why += ", with " + name(1-i)
 			}
-			more = append(more, Peg{name, s.at, why})
+			more = append(more, Peg{name(i), s.at, why})
 		}
 	}
 	for len(more) < mostMore && len(wanting) > 0 {
