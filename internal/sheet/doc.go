@@ -1,13 +1,15 @@
-// Package sheet draws the papers of a driving day: a course plan for drivers, a
-// clinic plan with two ways through a hazard, a builder's plan with every post.
+// Package sheet draws the papers of a driving day: course plans for drivers and
+// builders, a clinic plan with two ways through a hazard, the setting-out list, the
+// gaps, the arena, the material count.
 //
 // # How it works
 //
-// A paper is made in two steps that know nothing of each other. First [Hazard]
+// A paper is made in two steps that know nothing of each other. First [Draw]
 // turns a plan into pages: each page is a [Scene], a display list in
 // millimetres. Then [PDF] or [SVG] replays the pages through a [Renderer] of
 // four methods. A new output is a new Renderer, and must pass the contract test
-// that both of these pass; a new paper is a new function that fills a Scene.
+// that both of these pass; a new paper is a file with a function that fills a
+// Scene, and a line in [Kinds] that says what the paper has to be given.
 //
 //	pages, err := sheet.Draw("hazard-drivers", sheet.Input{Plan: p, Hazard: h, PrintedAt: now, Paper: sheet.A4})
 //	err = sheet.PDF(w, pages, sheet.Meta{Title: p.Name, At: now}) // one file, all pages
@@ -15,7 +17,12 @@
 //	err = sheet.SVG(w, pages[2])                                  // one page by itself
 //
 // A command that writes one file writes all pages with one call; a web page
-// that shows a single page passes that page alone.
+// that shows a single page passes that page alone. Papers of a turnout have an
+// input of their own: [Turnout].
+//
+// A drawing with words ([Input]'s set and draw) is laid on the page the way that
+// makes it largest: words below, words beside, or upright and across. Lists flow
+// from page to page and repeat their heads.
 //
 // # Units and axes
 //
@@ -45,6 +52,7 @@
 //
 // # What it does not do
 //
-// It does not plan, judge or check anything: an answer of package hazard is
-// drawn as it is. It never calls a place or a line safe.
+// It does not plan, judge or check anything: an answer of package hazard and a
+// list of package survey are drawn as they are, and a course's length and time are
+// those of package cones. It never calls a place or a line safe.
 package sheet

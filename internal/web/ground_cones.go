@@ -117,7 +117,11 @@ func (s *server) groundCones(w http.ResponseWriter, r *http.Request, saved plan.
 	}
 	s.driveCones(ctx, &v, t)
 	if v.Course != nil {
-		v.Sheets = s.sheetLinks(sheetsOf{Saved: saved, Of: sheet.OfCourse, Name: v.Course.Name}.with("rules", v.Asked.Rules))
+		var ids []string
+		for _, t := range turnouts {
+			ids = append(ids, t.ID)
+		}
+		v.Sheets = s.sheetLinks(sheetsOf{Saved: saved, Of: sheet.OfCourse, Name: v.Course.Name, Go: ids}.with("rules", v.Asked.Rules))
 	}
 	d := drawing{plan: saved.Plan, course: v.Course, width: 640, height: 640}
 	if v.Answer != nil {

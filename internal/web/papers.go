@@ -15,6 +15,8 @@ import (
 type sheetLink struct {
 	sheet.Kind
 	PDF, PDFLetter, SVG string
+	Printed             *plan.Printed // its last print; nil: none is known
+	Old                 bool          // that shows an older version than is kept now
 }
 
 // sheetsOf is what papers are asked of: a hazard, a course, the arena or all of
@@ -23,6 +25,7 @@ type sheetsOf struct {
 	plan.Saved
 	Of   sheet.Subject
 	Name string     // of the hazard or the course
+	Go   []string   // ids of the kept turnouts, in the order the pages list them
 	More url.Values // what else is asked: turnout, pace, through, for, p, q, tape, track, rules, event, date
 }
 
@@ -85,7 +88,16 @@ func (s *server) sheetLinks(o sheetsOf) []sheetLink {
 			q.Set("paper", paper)
 			return "/papers/" + k.Name + ext + "?" + q.Encode()
 		}
-		all = append(all, sheetLink{k, at(".pdf", "a4"), at(".pdf", "letter"), at(".svg", "a4")})
+		link := func() sheetLink {
+			return sheetLink{Kind: k, PDF: at(".pdf", "a4"), PDFLetter: at(".pdf", "letter"), SVG: at(".svg", "a4")}
+		}
+		all = append(all, link())
+		if k.Name == sheet.Gaps && len(o.Go) > 0 {
+			q["turnout"] = o.Go
+			l := link()
+			l.Title, l.Says = "Gaps of every turnout", "in the order of the Turnouts page"
+			all = append(all, l)
+		}
 	}
 	return all
 }
@@ -102,6 +114,7 @@ type paperPage struct {
 type planPapers struct {
 	plan.Saved
 	Layouts []layoutPapers
+	Old     bool // a paper of it was printed in an older version, and not since
 }
 
 type layoutPapers struct {
@@ -120,6 +133,16 @@ func (s *server) paperList(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	q := r.URL.Query()
+	var printed []plan.Printed
+	if s.prints != nil {
+		if printed, err = s.prints.Prints(r.Context(), ""); err != nil {
+			return err
+		}
+	}
+	var ids []string
+	for _, t := range turnouts {
+		ids = append(ids, t.ID)
+	}
 	v := paperPage{Frame: s.frame("papers", "Papers"), Able: s.sheets != nil, Event: strings.TrimSpace(q.Get("event")), Date: strings.TrimSpace(q.Get("date"))}
 	for _, p := range all {
 		one := planPapers{Saved: p}
@@ -130,6 +153,10 @@ func (s *server) paperList(w http.ResponseWriter, r *http.Request) error {
 		of := sheetsOf{Saved: p}.with("event", v.Event).with("date", v.Date)
 		put := func(name string, o sheetsOf) {
 			if links := s.sheetLinks(o); len(links) > 0 {
+				markPrinted(links, o, printed)
+				for i := range links {
+					one.Old = one.Old || links[i].Old
+				}
 				one.Layouts = append(one.Layouts, layoutPapers{name, links})
 			}
 		}
@@ -140,7 +167,7 @@ func (s *server) paperList(w http.ResponseWriter, r *http.Request) error {
 			put(h.Name, o.with("event", v.Event).with("date", v.Date))
 		}
 		for _, c := range p.Plan.Courses {
-			of.Of, of.Name = sheet.OfCourse, c.Name
+			of.Of, of.Name, of.Go = sheet.OfCourse, c.Name, ids
 			put("Cones: "+c.Name, of)
 		}
 		of.Name = ""
@@ -152,6 +179,20 @@ func (s *server) paperList(w http.ResponseWriter, r *http.Request) error {
 		v.Plans = append(v.Plans, one)
 	}
 	return s.render(w, http.StatusOK, "papers", v)
+}
+
+// markPrinted puts to each paper when it was printed last. A list that can be
+// asked for in two ways counts as one paper.
+func markPrinted(links []sheetLink, o sheetsOf, printed []plan.Printed) {
+	of := printedOf(o.Of, o.Name)
+	for i := range links {
+		for k := range printed {
+			if p := &printed[k]; p.Plan == o.ID && p.Kind == links[i].Kind.Name && p.Of == of {
+				links[i].Printed, links[i].Old = p, p.Version < o.Version
+				break
+			}
+		}
+	}
 }
 
 // sheetsOf is the hazard that a drawing shows, with its turnout.

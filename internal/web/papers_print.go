@@ -41,7 +41,40 @@ func (s *server) print(w http.ResponseWriter, r *http.Request, k sheet.Kind, for
 	w.Header().Set("Content-Type", map[string]string{"pdf": "application/pdf", "svg": "image/svg+xml"}[format])
 	w.Header().Set("Content-Disposition", fmt.Sprintf("inline; filename=%s.%s", name, format))
 	_, _ = w.Write(doc) // a browser that went away
+	if format == "pdf" && saved.ID != "" {
+		s.notePrint(r.Context(), plan.Printed{Plan: saved.ID, Version: saved.Version, Kind: k.Name, Of: printedOf(in.Subject(), nameOf(&in)), At: in.PrintedAt})
+	}
 	return nil
+}
+
+// notePrint remembers a print. The paper is in somebody's hand already: that it
+// could not be noted is for the log alone.
+func (s *server) notePrint(ctx context.Context, p plan.Printed) {
+	if s.prints == nil {
+		return
+	}
+	if err := s.prints.KeepPrint(context.WithoutCancel(ctx), p); err != nil {
+		s.log.Error("a print was not noted", "plan", p.Plan, "kind", p.Kind, "why", err)
+	}
+}
+
+// printedOf names what a paper is about, for what was printed.
+func printedOf(of sheet.Subject, name string) string {
+	if name == "" {
+		return string(of)
+	}
+	return string(of) + " " + name
+}
+
+// nameOf is the name of the hazard or the course a paper is about.
+func nameOf(in *sheet.Input) string {
+	switch in.Subject() {
+	case sheet.OfHazard:
+		return in.Hazard.Name
+	case sheet.OfCourse:
+		return in.Course.Name
+	}
+	return ""
 }
 
 // sheetInput reads what a paper is asked of and works out what it is drawn from.

@@ -44,11 +44,22 @@ type RecordStore interface {
 	Records(ctx context.Context, id, kind string) ([]turnout.Kept, error)
 }
 
+// PrintStore remembers which version of a plan was last printed on which paper.
+// It is append-only.
+type PrintStore interface {
+	// KeepPrint adds one print.
+	KeepPrint(ctx context.Context, p plan.Printed) error
+	// Prints lists the last print of every paper of a plan, newest first; an empty
+	// id lists those of all plans.
+	Prints(ctx context.Context, id string) ([]plan.Printed, error)
+}
+
 // Config is what the pages are made of. Store is needed; the rest has a use
 // when left zero.
 type Config struct {
 	Store   PlanStore
 	Records RecordStore      // nil: checks and readings are shown, and kept nowhere
+	Prints  PrintStore       // nil: no page tells which papers are old
 	Planner Planner          // nil: package hazard
 	Sheets  Sheets           // nil: no page offers papers
 	Hosts   []string         // further names this server answers to, without port
@@ -62,6 +73,7 @@ type Config struct {
 type server struct {
 	store   PlanStore
 	records RecordStore
+	prints  PrintStore
 	planner Planner
 	sheets  Sheets
 	now     func() time.Time
@@ -84,7 +96,7 @@ const atOnce = 2
 // New makes the handler of all pages.
 func New(c Config) http.Handler {
 	s := &server{
-		store: c.Store, records: c.Records, planner: c.Planner, sheets: c.Sheets, now: c.Now, log: c.Log, demo: c.Demo, version: c.Version,
+		store: c.Store, records: c.Records, prints: c.Prints, planner: c.Planner, sheets: c.Sheets, now: c.Now, log: c.Log, demo: c.Demo, version: c.Version,
 		assets: newAssets(), pages: newPages(), answers: newNewest[*hazard.Answer](16), lines: newNewest[lines](32),
 		solving: make(chan struct{}, atOnce),
 	}

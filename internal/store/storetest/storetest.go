@@ -33,6 +33,8 @@ type Store interface {
 	SaveTurnout(ctx context.Context, id string, base int, name string, doc []byte, at time.Time) (turnout.Saved, error)
 	KeepRecord(ctx context.Context, k turnout.Kept) (turnout.Kept, error)
 	Records(ctx context.Context, id, kind string) ([]turnout.Kept, error)
+	KeepPrint(ctx context.Context, p plan.Printed) error
+	Prints(ctx context.Context, id string) ([]plan.Printed, error)
 }
 
 // Run runs the suite. open gives a fresh, empty store and a way to open the same
@@ -51,6 +53,7 @@ func Run(t *testing.T, open func(*testing.T) (s Store, again func() Store)) {
 		"turnouts are kept by version with their text":         turnouts,
 		"a record beside a turnout is kept once, as it was":    records,
 		"many who send one record keep one":                    recordRace,
+		"what was printed stays, and the last of each is told": prints,
 		"what was acknowledged is there after opening again":   reopened,
 		"text in any script and quotes are kept to the letter": scripts,
 	}
