@@ -12,24 +12,46 @@ import (
 	"terret/internal/fault"
 )
 
-// risky are the beginnings that a spreadsheet may take for a formula.
+// risky are the beginnings of a cell that a spreadsheet may take for a formula.
 const risky = "=+-@\t\r"
 
-// guarded puts an apostrophe before a text that a spreadsheet would run. A single
-// "-" is no formula and stands for a mark that was not given.
+// guarded puts an apostrophe before a text that a spreadsheet would run, at its
+// beginning and behind each semicolon and tab: where those part the cells, as
+// spreadsheets in many countries have it, the text would be torn there. A single "-"
+// is no formula and stands for a mark that was not given.
 func guarded(s string) string {
-	if bare := strings.TrimLeft(s, "'"); bare != "" && strings.ContainsRune(risky, rune(bare[0])) && s != "-" {
-		return "'" + s
+	if s == "-" {
+		return s
 	}
-	return s
+	return atCells(s, func(quotes int) int { return quotes + 1 })
 }
 
 // unguarded takes off what guarded put there.
 func unguarded(s string) string {
-	if bare := strings.TrimLeft(s, "'"); len(bare) < len(s) && bare != "" && strings.ContainsRune(risky, rune(bare[0])) {
-		return s[1:]
+	return atCells(s, func(quotes int) int { return max(quotes-1, 0) })
+}
+
+// atCells changes how many apostrophes stand before a risky sign, wherever a cell may
+// begin.
+func atCells(s string, change func(quotes int) int) string {
+	var b strings.Builder
+	begins := true
+	for i := 0; i < len(s); {
+		if begins {
+			quotes := len(s[i:]) - len(strings.TrimLeft(s[i:], "'"))
+			i += quotes
+			if i < len(s) && strings.IndexByte(risky, s[i]) >= 0 {
+				quotes = change(quotes)
+			}
+			b.WriteString(strings.Repeat("'", quotes))
+			begins = false
+			continue
+		}
+		begins = s[i] == ';' || s[i] == '\t'
+		b.WriteByte(s[i])
+		i++
 	}
-	return s
+	return b.String()
 }
 
 // WriteCSV writes a table: UTF-8, commas, a line for each row, with lines ended as

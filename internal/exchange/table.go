@@ -10,7 +10,7 @@ import (
 // Bounds of what is read.
 const (
 	MaxFile    = 16 << 20 // bytes of one file
-	maxUnpack  = 96 << 20 // bytes a workbook may unpack to
+	maxUnpack  = 64 << 20 // bytes a workbook may unpack to
 	maxRows    = 20_000   // of one table
 	maxColumns = 400
 	maxCell    = 32_767 // characters; XLSX takes no more (ECMA-376, ST_Xstring as spreadsheets hold it)

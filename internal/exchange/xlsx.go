@@ -162,6 +162,7 @@ func readWorksheet(f *excelize.File, file, name, kind string) (*Table, fault.Lis
 	}
 	defer rows.Close()
 	t := &Table{Name: kind, File: file, Book: true}
+	times := map[int]bool{}
 	var faults fault.List
 	for line := 1; rows.Next(); line++ {
 		if line > 10*maxRows { // empty rows are not rows, and there may be a million of them
@@ -196,7 +197,7 @@ func readWorksheet(f *excelize.File, file, name, kind string) (*Table, fault.Lis
 		t.Lines = append(t.Lines, line)
 		row = row[:min(len(row), len(t.Head))]
 		for col, s := range row {
-			if s != "" && timeShown(f, name, letters(col)+strconv.Itoa(line), s) {
+			if s != "" && timeShown(f, name, letters(col)+strconv.Itoa(line), s, times) {
 				row[col] = notATime + s
 			}
 		}
@@ -233,7 +234,8 @@ func number(f *excelize.File, sheet, cell, raw string) string {
 }
 
 // timeShown reports whether a cell holds a number that is shown as a time or a date.
-func timeShown(f *excelize.File, sheet, cell, raw string) bool {
+// times remembers which styles are such.
+func timeShown(f *excelize.File, sheet, cell, raw string, times map[int]bool) bool {
 	if n, err := strconv.ParseFloat(raw, 64); err != nil || n < 0 {
 		return false
 	}
@@ -241,13 +243,15 @@ func timeShown(f *excelize.File, sheet, cell, raw string) bool {
 	if err != nil || id == 0 {
 		return false
 	}
-	style, err := f.GetStyle(id)
-	if err != nil {
-		return false
+	is, known := times[id]
+	if known {
+		return is
 	}
-	// Formats 14 to 22 and 45 to 47 are dates and times (ECMA-376, 18.8.30 numFmt).
-	if n := style.NumFmt; n >= 14 && n <= 22 || n >= 45 && n <= 47 {
-		return true
+	if style, err := f.GetStyle(id); err == nil {
+		// Formats 14 to 22 and 45 to 47 are dates and times (ECMA-376, 18.8.30 numFmt).
+		n := style.NumFmt
+		is = n >= 14 && n <= 22 || n >= 45 && n <= 47 || style.CustomNumFmt != nil && timeParts.MatchString(quoted.ReplaceAllString(*style.CustomNumFmt, ""))
 	}
-	return style.CustomNumFmt != nil && timeParts.MatchString(quoted.ReplaceAllString(*style.CustomNumFmt, ""))
+	times[id] = is
+	return is
 }

@@ -10,6 +10,7 @@ import (
 	"path/filepath"
 	"strconv"
 	"strings"
+	"sync/atomic"
 	"testing"
 	"time"
 
@@ -219,4 +220,47 @@ func BenchmarkMarks(b *testing.B) {
 			b.ReportMetric(float64(n)/b.Elapsed().Seconds(), "marks/s")
 		})
 	}
+}
+
+// BenchmarkMarksFromDevices is the same from eight devices at once, five marks a
+// batch, while a board follows.
+func BenchmarkMarksFromDevices(b *testing.B) {
+	s, err := store.Open(b.Context(), filepath.Join(b.TempDir(), "terret.db"))
+	if err != nil {
+		b.Fatal(err)
+	}
+	defer s.Close()
+	if _, err := s.SaveSetting(b.Context(), "x", 0, trial.Setting{Trial: oneHazard(), At: time.UnixMilli(1)}); err != nil {
+		b.Fatal(err)
+	}
+	ctx, stop := context.WithCancel(b.Context())
+	defer stop()
+	go func() {
+		for after := int64(0); ctx.Err() == nil; time.Sleep(20 * time.Millisecond) {
+			if all, err := s.Marks(ctx, "x", after, 0); err == nil && len(all) > 0 {
+				after = all[len(all)-1].Seq
+			}
+		}
+	}()
+	var next, longest atomic.Int64
+	b.SetParallelism(4) // times the processors
+	b.RunParallel(func(pb *testing.PB) {
+		for pb.Next() {
+			n := int(next.Add(5))
+			var marks []trial.Mark
+			for k := n; k < n+5; k++ {
+				marks = append(marks, pileMark(k))
+			}
+			begun := time.Now()
+			if _, err := s.Append(b.Context(), "x", marks, time.UnixMilli(2)); err != nil {
+				b.Error(err)
+				return
+			}
+			took := int64(time.Since(begun))
+			for old := longest.Load(); took > old && !longest.CompareAndSwap(old, took); old = longest.Load() {
+			}
+		}
+	})
+	b.ReportMetric(float64(next.Load())/b.Elapsed().Seconds(), "marks/s")
+	b.ReportMetric(float64(longest.Load())/1e6, "ms-longest")
 }

@@ -51,7 +51,13 @@ import (
 var migrations embed.FS
 
 // Store is an open database. It is fit for use by many goroutines at once.
-type Store struct{ db *sql.DB }
+type Store struct {
+	db *sql.DB
+	// writer lets one writer in at a time, in the order they came; nil on PostgreSQL.
+	// SQLite has one writer anyway, and lets those who wait try again after a nap, so
+	// that one may wait for seconds while others pass.
+	writer chan struct{}
+}
 
 // Open opens the store that where names and brings its tables up to date:
 // a postgres:// address, or the path of an SQLite file, which is made (with its
@@ -71,7 +77,11 @@ func Open(ctx context.Context, where string) (*Store, error) {
 	if err := migrate(ctx, dialect, db); err != nil {
 		return nil, errors.Join(err, db.Close())
 	}
-	return &Store{db}, nil
+	s := &Store{db: db}
+	if !isPostgres(where) {
+		s.writer = make(chan struct{}, 1)
+	}
+	return s, nil
 }
 
 // Close releases the database.
@@ -113,6 +123,14 @@ func migrate(ctx context.Context, dialect goose.Dialect, db *sql.DB) error {
 
 // write runs f in one transaction: all of it is kept, or none.
 func (s *Store) write(ctx context.Context, f func(*sql.Tx) error) error {
+	if s.writer != nil {
+		select {
+		case s.writer <- struct{}{}:
+			defer func() { <-s.writer }()
+		case <-ctx.Done():
+			return ctx.Err()
+		}
+	}
 	tx, err := s.db.BeginTx(ctx, nil)
 	if err != nil {
 		return err
