@@ -7,7 +7,7 @@
 // answer a line on the drawing.
 
 import {html, render, nothing} from '../vendor/lit-html/lit-html.js';
-import {begin, done, redone, undone} from './history.js';
+import {done} from './history.js';
 import {apply} from './commands.js';
 import {boxOf, exists, isFor, nameOf, pairOf, placeOf, thingOf, gateRef, thingRef, markerRef} from './model.js';
 import {dist, scale, sub, unit, nearestOn, mmPt} from './plane.js';
@@ -23,7 +23,7 @@ import {createKeepout} from './keepout.js';
 import {HELP, listenKeys} from './keys.js';
 import {listen} from './pointer.js';
 import {call, newestWins, Refused, settled} from './ask.js';
-import {draftOf, dropDraft, keep as keepOn, putDraft} from './save.js';
+import {createKeeping, openDraft} from './keeping.js';
 import {selectTool} from './tools/select.js';
 import {panTool} from './tools/pan.js';
 import {placeTool} from './tools/place.js';
@@ -47,11 +47,10 @@ const byId = (id) => document.getElementById(id);
 
 /** @param {HTMLElement} root */
 export function start(root) {
-  const planId = root.dataset.plan ?? '', opts = json('page-opts') ?? {}, turnouts = json('turnouts-doc') ?? [];
+  const opts = json('page-opts') ?? {}, turnouts = json('turnouts-doc') ?? [];
   const api = opts.api ?? '/api';
   const loaded = json('plan-doc');
   const session = [...crypto.getRandomValues(new Uint8Array(9))].map((b) => b.toString(36)).join('');
-  let base = root.dataset.version ?? '';
 
   root.classList.add('ed');
   render(nothing, root);
@@ -72,26 +71,19 @@ export function start(root) {
   keepHost.className = 'ed-keepout';
   waysHost.after(keepHost);
 
-  // A look at an old version has a draft of its own, so that it never takes the place of the work in hand.
-  const old = new URLSearchParams(location.search).get('version'), draftId = old ? `${planId}@${old}` : planId;
-  const rest = draftOf(draftId);
-  const restored = rest && rest.plan && JSON.stringify(rest.plan) !== JSON.stringify(loaded) ? rest : null;
   const h0 = Math.max(0, (loaded.hazards ?? []).findIndex((/** @type {any} */ z) => z.name === opts.hazard));
-  let history = begin(loaded);
-  // A draft keeps the version it was made from: if another was kept since, keeping it asks.
-  if (restored) base = restored.base;
-  if (restored) history = {now: restored.plan, past: [{doc: loaded, cmd: /** @type {any} */ ({do: 'move', h: 0, refs: [], by: [0, 0]}), words: 'bring back the draft'}], future: []};
+  const draft = openDraft(root, loaded);
 
   /** @type {any} */
   const s = {
-    history, preview: /** @type {any} */ (null), h: h0, seq: 1,
+    history: draft.history, preview: /** @type {any} */ (null), h: h0, seq: 1,
     turnout: turnouts.find((/** @type {any} */ t) => t.id === opts.turnout) ?? turnouts[0] ?? null,
     pace: opts.pace ?? '', through: opts.through ?? '', cls: opts.for ?? '',
     port: {cx: 0, cy: 0, k: 10, w: 0, h: 0}, chosen: [], tool: 'select', guides: [], cross: null, draft: null,
     answer: null, answerSeq: 0, shown: null, shownSeq: 0, freshAt: 0, stale: false, trouble: '',
     compareWay: null, takenWay: null, compared: null, dragging: false,
     play: {on: false, t: 0}, keepout: {on: false, pieces: null, words: '', doc: null},
-    faults: [], warnings: [], says: '', waiting: false, handled: false, saved: restored ? 'draft' : 'kept', savedWords: '', conflict: null, lost: false,
+    faults: [], warnings: [], says: '', waiting: false, handled: false, lost: false,
   };
   const doc = () => (s.preview ? apply(s.history.now, s.preview) : s.history.now);
   let shownDoc = s.history.now;
@@ -228,15 +220,13 @@ export function start(root) {
   function setHistory(next) {
     s.history = next;
     s.chosen = s.chosen.filter((/** @type {string} */ r) => exists(next.now, s.h, r));
-    s.saved = putDraft(draftId, {base, plan: next.now, at: Date.now()}) ? 'draft' : 'unkept';
+    keeping.put();
     const letters = throughs();
     // With no letter left to drive through, or with the first one given, it is the last.
     if (!letters.some((/** @type {any} */ l) => l.value === s.through)) s.through = letters.at(-1)?.value ?? '';
     pickThrough.fill(letters, s.through);
     changed(true);
   }
-  const undo = () => { const w = s.history.past.at(-1)?.words; if (w) { setHistory(undone(s.history)); say(`Undone: ${w}.`); } };
-  const redo = () => { const w = s.history.future[0]?.words; if (w) { setHistory(redone(s.history)); say(`Done again: ${w}.`); } };
   const choose = (/** @type {string[]} */ refs) => { if (refs.join() !== s.chosen.join()) { s.chosen = refs; redraw(); } };
   const fit = (/** @type {boolean} */ all = true) => {
     // First the whole ground; the hazard alone where that is much larger to see.
@@ -245,28 +235,7 @@ export function start(root) {
     if (all) s.handled = true;
     redraw();
   };
-  async function keep() {
-    s.savedWords = 'Keeping…';
-    redraw();
-    const plan = s.history.now, r = await keepOn(api, planId, base, plan, '');
-    if (r.ok) {
-      base = String(r.version);
-      root.dataset.version = base;
-      if (s.history.now === plan) { dropDraft(draftId); s.saved = 'kept'; }
-      s.savedWords = `Kept as version ${r.letter}, ${new Date().toTimeString().slice(0, 5)}.`;
-      s.conflict = null;
-      document.dispatchEvent(new CustomEvent('plan-kept', {detail: {version: r.version, letter: r.letter}}));
-    } else if (r.why === 'conflict') {
-      s.conflict = r.body ?? {};
-      s.savedWords = '';
-    } else if (r.why === 'faults') {
-      s.faults = r.body?.faults ?? s.faults;
-      s.savedWords = `Not kept: ${s.faults[0]?.message ?? 'the plan has a fault'}. It stays as a draft in this browser.`;
-    } else {
-      s.savedWords = 'Not kept: the laptop cannot be reached. It stays as a draft in this browser.';
-    }
-    redraw();
-  }
+  const keeping = createKeeping(root, s, draft, {api, redraw, say, turn: setHistory}), {undo, redo, keep} = keeping;
 
   /** @type {import('./tools/hand.js').Hand} */
   const hand = {
@@ -374,18 +343,10 @@ export function start(root) {
     const now = [s.tool, s.history, s.saved, s.savedWords, s.conflict, s.lost, s.chosen];
     if (now.every((v, i) => v === toolMemo[i])) return;
     toolMemo = now;
-    for (const [id, on] of /** @type {const} */ ([['undo', s.history.past.length], ['redo', s.history.future.length]])) {
-      const b = /** @type {HTMLButtonElement | null} */ (byId(id));
-      if (b) b.disabled = !on;
-    }
     render(html`
       <div class="tool-set draws" role="group" aria-label="Tools">${tools.map((t) => html`<button type="button" class="tool" aria-pressed=${s.tool === t.name} title=${`${t.how} (${t.key.toUpperCase()})`} @click=${() => setTool(t.name)}>${t.label}</button>`)}</div>
       <div class="tool-set" role="group" aria-label="Window"><button type="button" class="tool" aria-label="Nearer" @click=${() => desk.zoom(1.3)}>+</button><button type="button" class="tool" aria-label="Farther" @click=${() => desk.zoom(1 / 1.3)}>−</button><button type="button" class="tool" @click=${() => fit()}>All</button></div>
-      <div class="tool-set keep-set"><button type="button" class="tool" data-act="keep" ?disabled=${s.saved === 'kept'} @click=${keep}>Keep</button>
-      <span class="keep-words" role="status">${s.lost ? 'No connection to the laptop; trying again. Changes stay in this browser.' : s.savedWords || (s.saved === 'draft' ? 'Draft in this browser, not kept yet.' : s.saved === 'unkept' ? 'Not kept, and this browser keeps no draft.' : '')}</span></div>
-      ${s.conflict ? html`<div class="conflict" role="alert"><b>Attend:</b> somebody kept ${s.conflict.letter ? `version ${s.conflict.letter}` : 'another version'} while you were drawing. Both can stay.
-        <button type="button" @click=${() => { base = String(s.conflict.newest ?? base); s.conflict = null; void keep(); }}>Keep mine as the next version</button>
-        <button type="button" @click=${() => { dropDraft(draftId); location.reload(); }}>Take theirs, leave mine</button></div>` : nothing}`, toolRow);
+      ${keeping.row()}`, toolRow);
   }
 
   /** @type {any[]} */
@@ -430,9 +391,7 @@ export function start(root) {
   const pickPace = picker(byId('pick-pace'), paces(), s.pace, (v) => { s.pace = v; changed(false); });
   if (!s.through) s.through = throughs().at(-1)?.value ?? '';
   const pickThrough = picker(byId('pick-through'), throughs(), s.through, (v) => { s.through = v; s.takenWay = null; changed(false); });
-  byId('undo')?.addEventListener('click', undo);
-  byId('redo')?.addEventListener('click', redo);
-  if (restored) say(`Your unkept changes of ${new Date(restored.at).toTimeString().slice(0, 5)} are back. Undo shows the kept plan.`);
+  if (draft.since) say(`Your unkept changes of ${draft.since} are back. Undo shows the kept plan.`);
 
   new ResizeObserver(() => {
     const w = paper.clientWidth, hgt = paper.clientHeight;

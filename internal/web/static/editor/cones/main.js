@@ -10,7 +10,7 @@
 // drawing has moved on.
 
 import {html, render, nothing} from '../../vendor/lit-html/lit-html.js';
-import {begin, done, redone, undone} from '../history.js';
+import {done} from '../history.js';
 import {apply} from '../commands.js';
 import {boxOf, exists} from '../model.js';
 import {fitted, panned, toGround, zoomed} from '../port.js';
@@ -19,7 +19,7 @@ import {createView} from '../view.js';
 import {createPlay} from '../play.js';
 import {listen} from '../pointer.js';
 import {call, newestWins, Refused, settled} from '../ask.js';
-import {draftOf, dropDraft, keep as keepOn, putDraft} from '../save.js';
+import {createKeeping, openDraft} from '../keeping.js';
 import {picker} from '../picker.js';
 import {mmPt} from '../plane.js';
 import {boxOfCourse, coneName, courseOf, gateOf, lastNumber, placesOf, stands, NOMINAL_TRACK} from './model.js';
@@ -43,9 +43,9 @@ const random = () => [...crypto.getRandomValues(new Uint8Array(9))].map((b) => b
 
 /** @param {HTMLElement} root */
 export function start(root) {
-  const planId = root.dataset.plan ?? '', opts = json('page-opts') ?? {}, turnouts = json('turnouts-doc') ?? [], loaded = json('plan-doc');
+  const opts = json('page-opts') ?? {}, turnouts = json('turnouts-doc') ?? [], loaded = json('plan-doc');
   const api = opts.api ?? '/api';
-  let base = root.dataset.version ?? '', session = random();
+  let session = random();
 
   root.classList.add('ed');
   root.replaceChildren();
@@ -58,28 +58,21 @@ export function start(root) {
   how.textContent = HELP;
   byId('figures')?.remove();
 
-  // ---- the document, with what was drawn and not kept ------------------------
-  const old = new URLSearchParams(location.search).get('version'), draftId = old ? `${planId}@${old}` : planId;
-  const rest = draftOf(draftId), restored = rest?.plan && JSON.stringify(rest.plan) !== JSON.stringify(loaded) ? rest : null;
-  let history = begin(loaded);
-  if (restored) {
-    base = restored.base;
-    history = {now: restored.plan, past: [{doc: loaded, cmd: /** @type {any} */ ({do: 'move', h: -1, refs: [], by: [0, 0]}), words: 'bring back the draft'}], future: []};
-  }
+  const draft = openDraft(root, loaded);
   const courseIndex = (/** @type {any} */ d) => (d.courses ?? []).findIndex((/** @type {any} */ k) => k.name === opts.course);
 
   /** @type {any} */
   const s = {
-    history, preview: null, h: -1, c: courseIndex(history.now), seq: 1, turnout: turnouts.find((/** @type {any} */ t) => t.id === opts.turnout) ?? turnouts[0] ?? null, pace: opts.pace ?? '', rules: opts.rules ?? '',
+    history: draft.history, preview: null, h: -1, c: courseIndex(draft.history.now), seq: 1, turnout: turnouts.find((/** @type {any} */ t) => t.id === opts.turnout) ?? turnouts[0] ?? null, pace: opts.pace ?? '', rules: opts.rules ?? '',
     port: {cx: 0, cy: 0, k: 10, w: 0, h: 0}, chosen: [], tool: 'choose', whole: true, guides: [], cross: null, draft: null, look: null,
     shown: null, shownSeq: 0, freshAt: 0, stale: false, compared: null, dragging: false, gates: [], figures: null,
     run: null, runSeq: 0, klass: null, klassSeq: 0, cures: null, curing: false, checks: null, checksSeq: 0, trouble: '',
     // size: the usual one for the turnout as last answered, or as typed.
     multiple: {kind: 'serpentine', hand: 'right', number: 0, size: null, typed: false, wrong: ''},
     play: {on: false, t: 0}, keepout: {on: false, pieces: null}, faults: [], warnings: [], says: '', waiting: false, handled: false,
-    saved: restored ? 'draft' : 'kept', savedWords: '', conflict: null, lost: false,
+    lost: false,
   };
-  if (s.c < 0) s.c = (history.now.courses ?? []).length;
+  if (s.c < 0) s.c = (s.history.now.courses ?? []).length;
   const track = () => s.turnout?.vehicle?.track ?? NOMINAL_TRACK;
   /** @type {any[]} */
   let docMemo = [], placeMemo = [];
@@ -235,11 +228,9 @@ export function start(root) {
   function setHistory(next) {
     s.history = next;
     s.chosen = s.chosen.filter((/** @type {string} */ r) => stands(next.now, s.c, r) || exists(next.now, -1, r));
-    s.saved = putDraft(draftId, {base, plan: next.now, at: Date.now()}) ? 'draft' : 'unkept';
+    keeping.put();
     changed(true);
   }
-  const undo = () => { const w = s.history.past.at(-1)?.words; if (w) { setHistory(undone(s.history)); say(`Undone: ${w}.`); } };
-  const redo = () => { const w = s.history.future[0]?.words; if (w) { setHistory(redone(s.history)); say(`Done again: ${w}.`); } };
   const choose = (/** @type {string[]} */ refs) => { if (refs.join() !== s.chosen.join()) { s.chosen = refs; redraw(); } };
   /** The whole ground, or at first the course alone where that is much larger to see. @param {boolean} [all] */
   const fit = (all = true) => {
@@ -289,20 +280,7 @@ export function start(root) {
     if (!k || !s.turnout) return;
     multipleAsk.ask({set, body: {kind: m.kind, number: Math.min(m.number || top, top), at, bearing_deg: bearing ?? usualBearing(s.history.now, s.c, at), hand: m.hand, size: m.typed ? m.size : null, turnout: s.turnout.id}});
   }
-  async function keep() {
-    s.savedWords = 'Keeping…';
-    redraw();
-    const plan = s.history.now, r = await keepOn(api, planId, base, plan, '');
-    if (r.ok) {
-      base = root.dataset.version = String(r.version);
-      if (s.history.now === plan) { dropDraft(draftId); s.saved = 'kept'; }
-      s.savedWords = `Kept as version ${r.letter}, ${new Date().toTimeString().slice(0, 5)}.`;
-      s.conflict = null;
-      document.dispatchEvent(new CustomEvent('plan-kept', {detail: {version: r.version, letter: r.letter}}));
-    } else if (r.why === 'conflict') Object.assign(s, {conflict: r.body ?? {}, savedWords: ''});
-    else s.savedWords = r.why === 'faults' ? `Not kept: ${r.body?.faults?.[0]?.message ?? 'the plan has a fault'}. It stays as a draft in this browser.` : 'Not kept: the laptop cannot be reached. It stays as a draft in this browser.';
-    redraw();
-  }
+  const keeping = createKeeping(root, s, draft, {api, redraw, say, turn: setHistory}), {undo, redo, keep} = keeping;
 
   // ---- hands ------------------------------------------------------------------
   /** @type {import('./tools.js').Hand} */
@@ -394,19 +372,11 @@ export function start(root) {
     const now = [s.tool, s.history, s.saved, s.savedWords, s.conflict, s.lost, s.c];
     if (now.every((v, i) => v === toolMemo[i])) return;
     toolMemo = now;
-    for (const [id, on] of /** @type {const} */ ([['undo', s.history.past.length], ['redo', s.history.future.length]])) {
-      const b = /** @type {HTMLButtonElement | null} */ (byId(id));
-      if (b) b.disabled = !on;
-    }
     const has = Boolean(courseOf(s.history.now, s.c));
     render(html`
       <div class="tool-set" role="group" aria-label="Tools">${tools.map((t) => html`<button type="button" class=${t.name === 'paper' ? 'tool hands-free' : 'tool'} aria-pressed=${s.tool === t.name} ?disabled=${!has && t.name !== 'choose' && t.name !== 'paper'} title=${`${t.how} (${t.key.toUpperCase()})`} @click=${() => setTool(t.name)}>${t.label}</button>`)}</div>
       <div class="tool-set" role="group" aria-label="Window"><button type="button" class="tool" aria-label="Nearer" @click=${() => desk.zoom(1.3)}>+</button><button type="button" class="tool" aria-label="Farther" @click=${() => desk.zoom(1 / 1.3)}>−</button><button type="button" class="tool" @click=${() => desk.fit()}>All</button></div>
-      <div class="tool-set keep-set"><button type="button" class="tool" data-act="keep" ?disabled=${s.saved === 'kept'} @click=${keep}>Keep</button>
-      <span class="keep-words" role="status">${s.lost ? 'No connection to the laptop; trying again. Changes stay in this browser.' : s.savedWords || (s.saved === 'draft' ? 'Draft in this browser, not kept yet.' : s.saved === 'unkept' ? 'Not kept, and this browser keeps no draft.' : '')}</span></div>
-      ${s.conflict ? html`<div class="conflict" role="alert"><b>Attend:</b> somebody kept ${s.conflict.letter ? `version ${s.conflict.letter}` : 'another version'} while you were drawing. Both can stay.
-        <button type="button" @click=${() => { base = String(s.conflict.newest ?? base); s.conflict = null; void keep(); }}>Keep mine as the next version</button>
-        <button type="button" @click=${() => { dropDraft(draftId); location.reload(); }}>Take theirs, leave mine</button></div>` : nothing}`, toolRow);
+      ${keeping.row()}`, toolRow);
   }
 
   // ---- the toolbar the server drew --------------------------------------------
@@ -423,9 +393,7 @@ export function start(root) {
   const pickPace = picker(byId('pick-pace'), paces(), s.pace, (v) => { s.pace = v; changed(false); });
   const rules = /** @type {HTMLSelectElement | null} */ (byId('pick-rules'));
   if (rules) { s.rules = rules.value; rules.addEventListener('change', () => { s.rules = rules.value; changed(false); }); }
-  byId('undo')?.addEventListener('click', undo);
-  byId('redo')?.addEventListener('click', redo);
-  if (restored) say(`Your unkept changes of ${new Date(restored.at).toTimeString().slice(0, 5)} are back. Undo shows the kept plan.`);
+  if (draft.since) say(`Your unkept changes of ${draft.since} are back. Undo shows the kept plan.`);
 
   new ResizeObserver(() => {
     const w = paper.clientWidth, h = paper.clientHeight;
