@@ -508,7 +508,8 @@ func TestManyBadRows(t *testing.T) {
 	if err != nil || len(left) != 5000 || len(got.Sheets) != 1 {
 		t.Errorf("%d left out, %d taken, %v", len(left), len(got.Sheets), err)
 	}
-	if d := time.Since(begun); d > 5*time.Second {
+	t.Logf("5,000 bad rows took %s", time.Since(begun))
+	if d := time.Since(begun); d > 20*time.Second { // under 0.2 s on a machine of its own
 		t.Errorf("it took %s", d)
 	}
 }

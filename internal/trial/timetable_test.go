@@ -27,7 +27,7 @@ timetable:
   phases:
     - {name: inspection, start: "08:00", every_min: 5}
     - {name: dressage, start: "09:00", end: "12:00", every_min: 7.5, lasts_min: 6, breaks: [{from: "10:00", to: "10:15", why: tea}], spare: 2}
-    - {name: cones, classes: [P, N], start: "11:00", every_min: 4, gaps: true, after: dressage, keep_classes: true}
+    - {name: cones, classes: [P, N], start: "11:00", every_min: 4, gaps: true, after: dressage, keep_classes: true, spare: 3}
   rests_min: {groom: 1}
   starts: [{phase: dressage, entry: 7, at: "09:00"}]
   seed: 3

@@ -184,14 +184,17 @@ func (t *Trial) NameSheets() {
 	for i := range t.Sheets {
 		taken[t.Sheets[i].ID] = true
 	}
+	next := map[string]int{} // the number to try, by run
 	for i := range t.Sheets {
 		s := &t.Sheets[i]
 		if s.ID != "" {
 			continue
 		}
-		id := s.Run()
-		for n := 2; taken[id]; n++ {
-			id = s.Run() + ":" + itoa(n)
+		run := s.Run()
+		id := run
+		for n := max(next[run], 2); taken[id]; n++ {
+			id = run + ":" + itoa(n)
+			next[run] = n + 1
 		}
 		s.ID, taken[id] = id, true
 	}
