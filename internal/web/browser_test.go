@@ -22,6 +22,7 @@ var looked = map[string]string{
 	"set-cones": "/ground/hollowmere-cones/setting-out", "set-size": "/ground/arena?size=20x60", "built": "/ground/hollowmere-orchard/as-built", "built-kept": "/ground/hollowmere-cones/as-built/kept",
 	"built-wheel": "/ground/hollowmere-cones/wheel?first=600&second=620",
 	"record":      "/turnouts/12-bay-four", "record-inches": "/turnouts/01-button?units=inches", "circles": "/turnouts/06-bay-cob/circles?hoof-left=7.2&wheel-left=2.9&hoof-right=seven", "turnout-new": "/turnouts/new",
+	"trots": "/turnouts/06-bay-cob/trots", "beat": "/turnouts/01-button/beat?metres=20&seconds=two", "motion": "/turnouts/06-bay-cob/motion", "halt": "/turnouts/06-bay-cob/halt",
 	"check": "/turnouts/12-bay-four/check", "putting": "/turnouts/06-bay-cob/putting-to?order=tugs",
 	"turnouts": "/turnouts", "papers": "/papers", "keep": "/keep", "day": "/day", "fault": "/nowhere",
 }

@@ -10,7 +10,7 @@ import (
 type handler = func(http.ResponseWriter, *http.Request) error
 
 // turnoutRoutes are the pages below one turnout.
-func (s *server) turnoutRoutes(page, _ func(pattern string, f handler)) {
+func (s *server) turnoutRoutes(page, api func(pattern string, f handler)) {
 	page("GET /turnouts/new", s.turnoutNew)
 	page("POST /turnouts/new", s.turnoutBegin)
 	page("GET /turnouts/{id}", s.turnoutRecord)
@@ -21,6 +21,14 @@ func (s *server) turnoutRoutes(page, _ func(pattern string, f handler)) {
 	page("POST /turnouts/{id}/check", s.turnoutCheckKeep)
 	page("GET /turnouts/{id}/checks/{record}", s.turnoutChecked)
 	page("GET /turnouts/{id}/putting-to", s.turnoutPutting)
+	page("GET /turnouts/{id}/trots", s.turnoutTrots)
+	page("POST /turnouts/{id}/trots", s.turnoutTrotsWork)
+	page("GET /turnouts/{id}/beat", s.turnoutBeat)
+	api("POST /api/gait/tempo", s.apiTempo)
+	page("GET /turnouts/{id}/motion", s.turnoutMotion)
+	page("POST /turnouts/{id}/motion", s.turnoutMotionRead)
+	page("GET /turnouts/{id}/halt", s.turnoutHalt)
+	page("POST /turnouts/{id}/halt", s.turnoutHaltWork)
 	page("GET /turnouts/{id}/papers/{sheet}", s.turnoutPaper)
 }
 
