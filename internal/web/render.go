@@ -49,6 +49,7 @@ var words = template.FuncMap{
 	"m0": wholeNumber,
 	"m3": func(v float64) string { return strconv.FormatFloat(v, 'f', 3, 64) },
 	"mm": millimetres, "maybe": plainNumber, "signedcm": signedCM,
+	"capital": func(s string) string { return strings.ToUpper(s[:1]) + s[1:] },
 	"deref":   func(v *float64) float64 { return *v },
 	"signed1": func(v float64) string { return fmt.Sprintf("%+.1f", v) },
 	"mmof":    func(v float64) string { return millimetres(&v) },

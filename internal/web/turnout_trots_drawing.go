@@ -82,7 +82,7 @@ func stripDrawing(prints []gait.Print, half float64) template.HTML {
 // spreadDrawing shows every over-track on one scale with what counts as in the
 // print, and the mean with its 95 % interval.
 func spreadDrawing(a *gait.Trot) template.HTML {
-	const w, h, left, right = 640.0, 220.0, 60.0, 620.0
+	const w, h, left, right = 350.0, 220.0, 48.0, 328.0
 	most := 2 * a.ToleranceCM
 	for _, x := range slices.Concat(a.Left, a.Right) {
 		most = max(most, math.Abs(100*x)+2)
@@ -96,14 +96,14 @@ func spreadDrawing(a *gait.Trot) template.HTML {
 	}
 	var b strings.Builder
 	fmt.Fprintf(&b, `<svg class="spread" viewBox="0 0 %.0f %.0f" role="img" aria-label="Every over-track in centimetres, the band that counts as in the print, and the mean with its 95 %% interval"><rect class="in" x="%.1f" y="34" width="%.1f" height="134"/>`, w, h, x(-a.ToleranceCM), x(a.ToleranceCM)-x(-a.ToleranceCM))
-	fmt.Fprintf(&b, `<text class="mid" x="%.1f" y="22">short: slow</text><text class="mid" x="%.1f" y="22">in it: working</text><text class="mid" x="%.1f" y="22">beyond: strong</text>`, (left+x(-a.ToleranceCM))/2, x(0), (right+x(a.ToleranceCM))/2)
+	fmt.Fprintf(&b, `<text class="mid" x="%.1f" y="22">slow</text><text class="mid" x="%.1f" y="22">working</text><text class="mid" x="%.1f" y="22">strong</text>`, (left+x(-a.ToleranceCM))/2, x(0), (right+x(a.ToleranceCM))/2)
 	step := 10.0
 	for most/step > 5 {
 		step *= 2
 	}
 	fmt.Fprintf(&b, `<path class="tape" d="M%.1f 168 H%.1f"/>`, left, right)
 	for cm := -math.Floor(most/step) * step; cm <= most; cm += step {
-		fmt.Fprintf(&b, `<path class="tape" d="M%.1f 168 v7"/><text class="mid" x="%.1f" y="194">%+.0f</text>`, x(cm), x(cm), cm)
+		fmt.Fprintf(&b, `<path class="tape" d="M%.1f 168 v7"/><text class="mid" x="%.1f" y="194">%s</text>`, x(cm), x(cm), strings.Replace(strings.Replace(fmt.Sprintf("%+.0f", cm), "-", "−", 1), "+0", "0", 1))
 	}
 	fmt.Fprintf(&b, `<text class="mid" x="%.1f" y="214">cm ahead of the fore print</text>`, (left+right)/2)
 	for k, side := range []struct {
@@ -169,7 +169,7 @@ func recoveryDrawing(r *turnout.Recovery) template.HTML {
 	if r.Pulse == nil {
 		return ""
 	}
-	const w, h, left, right, top, bottom = 640.0, 300.0, 54.0, 620.0, 20.0, 252.0
+	const w, h, left, right, top, bottom = 350.0, 280.0, 44.0, 335.0, 14.0, 232.0
 	end, high := 10.0, 80.0
 	for _, v := range r.Readings {
 		end, high = max(end, v.Minute), max(high, v.Pulse, v.Breaths)
@@ -179,11 +179,11 @@ func recoveryDrawing(r *turnout.Recovery) template.HTML {
 	y := func(p float64) float64 { return bottom - (bottom-top)*p/high }
 	var b strings.Builder
 	fmt.Fprintf(&b, `<svg class="halt" viewBox="0 0 %.0f %.0f" role="img" aria-label="Pulse and breaths a minute over the minutes of the halt">`, w, h)
-	fmt.Fprintf(&b, `<rect class="in" x="%.0f" y="%.1f" width="%.0f" height="%.1f"/><text class="end" x="%.0f" y="%.1f">pulse at rest %.0f, and a tenth over</text>`, left, y(1.1*r.Pulse.Rest), right-left, y(r.Pulse.Rest)-y(1.1*r.Pulse.Rest), right, y(r.Pulse.Rest)+18, r.Pulse.Rest)
+	fmt.Fprintf(&b, `<rect class="in" x="%.0f" y="%.1f" width="%.0f" height="%.1f"/><text class="end" x="%.0f" y="%.1f">rest %.0f, a tenth over</text>`, left, y(1.1*r.Pulse.Rest), right-left, y(r.Pulse.Rest)-y(1.1*r.Pulse.Rest), right, bottom-6, r.Pulse.Rest)
 	for p := 0.0; p <= high; p += 20 {
 		fmt.Fprintf(&b, `<path class="tape" d="M%.0f %.1f h-6"/><text class="end" x="%.0f" y="%.1f">%.0f</text>`, left, y(p), left-9, y(p)+5, p)
 	}
-	step := math.Max(1, math.Ceil(end/10))
+	step := math.Max(1, math.Ceil(end/6))
 	for m := 0.0; m <= end; m += step {
 		fmt.Fprintf(&b, `<path class="tape" d="M%.1f %.0f v6"/><text class="mid" x="%.1f" y="%.0f">%.0f</text>`, x(m), bottom, x(m), bottom+22, m)
 	}
@@ -193,16 +193,18 @@ func recoveryDrawing(r *turnout.Recovery) template.HTML {
 		value func(turnout.Vital) float64
 	}{{"pulse", func(v turnout.Vital) float64 { return v.Pulse }}, {"breaths", func(v turnout.Vital) float64 { return v.Breaths }}} {
 		d, dots := "", ""
-		var last turnout.Vital
+		var first turnout.Vital
 		for _, v := range r.Readings {
 			if p := k.value(v); p > 0 {
 				d += fmt.Sprintf("%s%.1f %.1f", map[bool]string{true: "M", false: " L"}[d == ""], x(v.Minute), y(p))
 				dots += fmt.Sprintf(`<circle class="%s-dot" cx="%.1f" cy="%.1f" r="5"/>`, k.class, x(v.Minute), y(p))
-				last = v
+				if first == (turnout.Vital{}) {
+					first = v
+				}
 			}
 		}
 		if d != "" {
-			fmt.Fprintf(&b, `<path class="%s" d="%s"/>%s<text x="%.1f" y="%.1f">%s</text>`, k.class, d, dots, math.Min(x(last.Minute)+8, right-58), y(k.value(last))-9, k.class)
+			fmt.Fprintf(&b, `<path class="%s" d="%s"/>%s<text x="%.1f" y="%.1f">%s</text>`, k.class, d, dots, x(first.Minute)+8, y(k.value(first))-8, k.class)
 		}
 	}
 	b.WriteString("</svg>")

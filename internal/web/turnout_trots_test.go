@@ -36,7 +36,7 @@ func postForm(h http.Handler, path string, f url.Values) *httptest.ResponseRecor
 // prints, keeps them, and draws the poster to them from then on.
 func TestAStripIsReadAndKept(t *testing.T) {
 	const at = "/turnouts/06-bay-cob/trots"
-	for file, want := range map[string]string{"working.csv": "working trot", "strong.csv": "strong trot", "edge.csv": "Cannot tell yet"} {
+	for file, want := range map[string]string{"working.csv": "Working trot", "strong.csv": "Strong trot", "edge.csv": "Cannot tell yet"} {
 		h, s := house(t, true, straight{})
 		f := url.Values{"paste": {example(t, file)}, "seconds": {"7.4"}, "metres": {"27"}, "by": {"M. Ostrer"}, "called": {"working"}, "do": {"read"}}
 		w := postForm(h, at, f)
