@@ -44,6 +44,9 @@ func Assemble(base *trial.Trial, tables []Table, profile func(string) (*rules.Pr
 	var work []taking
 	for i := range tables {
 		table := &tables[i]
+		if table.Name == "" {
+			table.Name = byCourse(base, table)
+		}
 		k, cols, wrongs := columnsOf(all, table)
 		left = append(left, wrongs...)
 		if k != nil {
@@ -197,6 +200,28 @@ func (b *builder) source(pr trial.Problem) (o origin, column string, ok bool) {
 		}
 	}
 	return o, "", false
+}
+
+// byCourse tells a table of sheets by the course its rows name; "" when there is no
+// such column, or the courses are of several phases.
+func byCourse(base *trial.Trial, t *Table) string {
+	col := slices.IndexFunc(t.Head, func(h string) bool { return plain(h) == "course" || also[plain(h)] == "course" })
+	if base == nil || col < 0 {
+		return ""
+	}
+	phase := ""
+	for _, row := range t.Rows {
+		i := slices.IndexFunc(base.Courses, func(c trial.Course) bool { return col < len(row) && c.ID == row[col] })
+		if i < 0 {
+			continue
+		}
+		if p := base.Courses[i].Phase; phase == "" {
+			phase = p
+		} else if phase != p {
+			return ""
+		}
+	}
+	return phase
 }
 
 // columnsOf finds which table it is and which column is which.

@@ -340,6 +340,21 @@ func TestBadRowsAreNamedAndTheRestIsTaken(t *testing.T) {
 	}
 }
 
+// A table of sheets is told by its courses, where its columns could be of two phases.
+func TestTableIsToldByItsCourses(t *testing.T) {
+	base := examples(t)["hollowmere.yaml"]
+	base.Sheets = nil
+	table, _ := exchange.ReadCSV("x.csv", "", []byte("number,course,time\n7,H1,40.25\n8,H2,41\n"))
+	got, left, err := exchange.Assemble(base, []exchange.Table{*table}, load)
+	if err != nil || left != nil || len(got.Sheets) != 2 || got.Sheets[0].Phase != rules.Hazards || got.Sheets[0].Seconds != "40.25" {
+		t.Errorf("%v, left out %v, taken %+v", err, left, got.Sheets)
+	}
+	mixed, _ := exchange.ReadCSV("x.csv", "", []byte("number,course,time\n7,H1,40.25\n8,C1,41\n"))
+	if _, left, _ := exchange.Assemble(base, []exchange.Table{*mixed}, load); len(left) == 0 {
+		t.Error("sheets of two phases in one table are taken without a word")
+	}
+}
+
 // In a workbook the place is a cell.
 func TestBadCellsAreNamed(t *testing.T) {
 	base := examples(t)["hollowmere.yaml"]

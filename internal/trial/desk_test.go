@@ -261,3 +261,48 @@ func TestSplitAndJoined(t *testing.T) {
 		}
 	}
 }
+
+// BenchmarkOpen works the board of a large day out anew from its marks: 500 entries,
+// three phases, two hazards and two judges, so five sheets each.
+func BenchmarkOpen(b *testing.B) {
+	p, err := rules.Load(rules.Default)
+	if err != nil {
+		b.Fatal(err)
+	}
+	tr := &trial.Trial{
+		Name:    "Large",
+		Tests:   []trial.Test{{ID: "T", Maximum: "40", Coefficient: "4.00"}},
+		Courses: []trial.Course{{ID: "H1", Phase: rules.Hazards}, {ID: "H2", Phase: rules.Hazards}, {ID: "C1", Phase: rules.Cones, AllowedS: "161"}},
+	}
+	l := &trial.Ledger{}
+	mark := func(s trial.Sheet) {
+		m := by(s.Run(), "Una", 1000)
+		m.Sheet = &s
+		if err := l.Append(m); err != nil {
+			b.Fatal(err)
+		}
+	}
+	for c := range 10 {
+		id := string(rune('A' + c))
+		tr.Classes = append(tr.Classes, trial.Class{ID: id, Through: "C", Phases: []string{rules.Dressage, rules.Hazards, rules.Cones}})
+		for n := range 50 {
+			no := 50*c + n + 1
+			tr.Entries = append(tr.Entries, trial.Entry{Number: no, Class: id})
+			for _, judge := range []string{"C", "B"} {
+				mark(trial.Sheet{Phase: rules.Dressage, Entry: no, Test: "T", Judge: judge, Marks: []string{"6", "6.5", "7", "5"}})
+			}
+			mark(trial.Sheet{Phase: rules.Hazards, Entry: no, Course: "H1", Gates: "A B C", Seconds: "41.25"})
+			mark(trial.Sheet{Phase: rules.Hazards, Entry: no, Course: "H2", Gates: "A B C", Seconds: "52.5"})
+			mark(trial.Sheet{Phase: rules.Cones, Entry: no, Course: "C1", Seconds: "158.25"})
+		}
+	}
+	for b.Loop() {
+		board, wrong, err := l.Open(tr, p)
+		if err != nil || wrong != nil {
+			b.Fatal(err, wrong)
+		}
+		if len(board.Answer().Missing) != 0 {
+			b.Fatal("something is missing")
+		}
+	}
+}

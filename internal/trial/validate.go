@@ -437,7 +437,11 @@ func (v *validator) onCourse(s *Sheet, cl *Class) {
 				ids = append(ids, o.ID)
 			}
 		}
-		v.add("sheet-course", ".course", fmt.Sprintf("there is no course %q in %s", s.Course, s.Phase), "the courses are "+strings.Join(ids, ", "))
+		hint := "the courses are " + strings.Join(ids, ", ")
+		if len(ids) == 0 {
+			hint = "the trial has no course in " + s.Phase
+		}
+		v.add("sheet-course", ".course", fmt.Sprintf("there is no course %q in %s", s.Course, s.Phase), hint)
 		return
 	}
 	if !c.drivenBy(cl) {
