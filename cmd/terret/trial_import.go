@@ -90,6 +90,7 @@ func (c trialImportCommand) Run(s *streams) (err error) {
 		return err
 	}
 	if len(left) > 0 && !c.TakeRest {
+		s.warn("nothing was written; with --take-rest all that is right is taken")
 		return fewer(left)
 	}
 	a := importAnswer{Trial: t.Name, Out: c.Out, Entries: len(t.Entries), Sheets: len(t.Sheets), LeftOut: []leftOut{}, NotLooked: append([]string{}, others...)}

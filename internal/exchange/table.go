@@ -3,6 +3,7 @@ package exchange
 import (
 	"fmt"
 	"strings"
+	"unicode"
 
 	"terret/internal/fault"
 )
@@ -102,6 +103,12 @@ func parted(cell string) []string {
 		}
 	}
 	return append(all, strings.TrimSpace(b.String()))
+}
+
+// words reads numbers of obstacles or of seconds, which people part by what comes to
+// hand: blanks, or one of the signs given.
+func words(cell, signs string) []string {
+	return strings.FieldsFunc(cell, func(r rune) bool { return unicode.IsSpace(r) || strings.ContainsRune(signs, r) })
 }
 
 func wrong(rule, place, message, hint string) *fault.Fault {

@@ -398,7 +398,7 @@ func sheetKind(phase string) kind {
 	k.take = func(b *builder, r *row) {
 		s := trial.Sheet{
 			Phase: phase, Entry: r.whole("entry", 1, 99_999), ID: r.text("id"), Replaces: r.text("replaces"), Test: r.text("test"), Judge: r.text("judge"), Course: r.text("course"), Class: r.text("class"),
-			Gates: r.text("gates"), Seconds: r.text("seconds"), Backup: r.text("backup"), Out: r.text("out"), Stops: parted(r.text("stops")), Knocked: parted(r.text("knocked")), Driven: parted(r.text("driven")),
+			Gates: r.text("gates"), Seconds: r.text("seconds"), Backup: r.text("backup"), Out: r.text("out"), Stops: words(r.text("stops"), ";"), Knocked: words(r.text("knocked"), ";,"), Driven: parted(r.text("driven")),
 			Cleared: r.may("cleared", 0, 999), Extra: r.oneOf("extra", trial.ExtraClear, trial.ExtraMissed, trial.ExtraNotDriven),
 		}
 		s.Marks = r.marks()

@@ -496,8 +496,8 @@ func (v *validator) onCourse(s *Sheet, cl *Class) {
 			v.add("knocked", ".knocked", "what was knocked is both listed and counted", "write knocked: [3, \"7b\"], or faults: {knocked: 2}")
 		}
 		for i, k := range s.Knocked {
-			if k == "" || len(k) > 8 {
-				v.add("knocked", fmt.Sprintf(".knocked[%d]", i), fmt.Sprintf("%q is no obstacle", k), "write its number, with the letter of the part behind it")
+			if k == "" || len(k) > 8 || strings.ContainsAny(k, " ,;") {
+				v.add("knocked", fmt.Sprintf(".knocked[%d]", i), fmt.Sprintf("%q is no obstacle", k), "write each by itself: its number, with the letter of the part behind it")
 			}
 		}
 	case rules.Timed:
