@@ -10,6 +10,7 @@ import (
 	"time"
 
 	"terret/internal/fault"
+	"terret/internal/rules"
 	"terret/internal/sheet"
 	"terret/internal/turnout"
 )
@@ -20,6 +21,7 @@ type turnoutCardCommand struct {
 	Kind  string   `default:"check" enum:"check,putting-to" placeholder:"KIND" help:"check or putting-to (check). A .json file holds both."`
 	Order []string `placeholder:"JOINTS" help:"The school's order of the joints, such as traces,tugs,holdbacks,bellyband; for a pole polestraps,traces."`
 	Green bool     `help:"A green driver or horse: one more line at the head of the card."`
+	Rules string   `placeholder:"PROFILE" help:"Rule profile, by its name or as a file (three-phase): least track and weight."`
 	Paper string   `default:"a4" placeholder:"a4|letter" help:"Size of the paper of a .pdf or .svg: a4 or letter (a4)."`
 	dayFlags
 }
@@ -47,6 +49,9 @@ func (c turnoutCardCommand) Run(s *streams) error {
 	}
 	day, err := c.conditions()
 	if err != nil {
+		return err
+	}
+	if day.Rules, err = rules.Load(c.Rules); err != nil {
 		return err
 	}
 	t, odd, err := turnout.Load(c.File)

@@ -94,7 +94,7 @@ func (c turnoutCheckCommand) Run(s *streams) error {
 	if err != nil {
 		return err
 	}
-	t, checks, err := inspected(s, c.File, c.dayFlags)
+	t, checks, err := inspected(s, c.File, c.dayFlags, profile)
 	if err != nil {
 		return err
 	}
@@ -112,11 +112,12 @@ func (c turnoutCheckCommand) Run(s *streams) error {
 
 // inspected reads a turnout and makes its checks. Places of faults begin with
 // the file's name.
-func inspected(s *streams, file string, d dayFlags) (*turnout.Turnout, []turnout.Check, error) {
+func inspected(s *streams, file string, d dayFlags, profile *rules.Profile) (*turnout.Turnout, []turnout.Check, error) {
 	c, err := d.conditions()
 	if err != nil {
 		return nil, nil, err
 	}
+	c.Rules = profile
 	t, odd, err := turnout.Load(file)
 	if err != nil {
 		return nil, nil, err

@@ -282,6 +282,14 @@ func KeyTable() map[string]Key {
 	}
 	number("cones.speed_vse", "m/min", "speed, very small equines")
 
+	for _, size := range []string{"pony", "horse"} {
+		for _, hitch := range []string{"single", "pair", "tandem", "four"} {
+			number("vehicle.track_"+hitch+"_"+size, "cm", "least track in dressage and cones, "+hitch+" "+size)
+			number("vehicle.marathon_track_"+hitch+"_"+size, "cm", "least track in the marathon, "+hitch+" "+size)
+			number("vehicle.marathon_weight_"+hitch+"_"+size, "kg", "least weight of the empty vehicle in the marathon, "+hitch+" "+size)
+		}
+	}
+
 	ladder("timed.knocked", "obstacle knocked down")
 	ladder("timed.refusal", "disobedience")
 	ladder("timed.canter", "breaks pace")

@@ -8,6 +8,7 @@ import (
 	"time"
 
 	"terret/internal/fault"
+	"terret/internal/rules"
 )
 
 // Conditions are what the checks take from the day.
@@ -19,6 +20,9 @@ type Conditions struct {
 	GapCM     float64   // between the cones; 0 is not said
 	Marathon  bool      // marathon dress and weights
 	Heat      *Heat     // the air, if somebody measured it
+	// Rules are whose least tracks and weights are asked; nil is the default
+	// profile.
+	Rules *rules.Profile
 }
 
 // Slopes that are taken where nobody says: of an ordinary field (estimate).

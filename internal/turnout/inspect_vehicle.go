@@ -426,37 +426,41 @@ func (i *inspection) brake() {
 	i.add(c)
 }
 
+// track is held against the profile's least for dressage and cones; a narrower one
+// may still do for the marathon.
 func (i *inspection) track() {
 	a, _ := i.ask(func(get func(string) float64) float64 { return 100 * get("vehicle.track") })
-	m, ok := minimum(i.t.Hitch, i.t.Size)
+	m, ok := minimumOf(i.c.Rules, i.t.Hitch, i.t.Size)
 	if !ok {
 		i.add(Check{Name: "track", Verdict: Look, Number: pointer(a.value), Unit: "cm", Source: "no published width for this class was found", Sure: ReadThere,
 			Says: fmt.Sprintf("The track is %s cm; no published least width for this class was found: ask the organiser.", num(a.value)) + guesses(a, "cm", 1), Guessed: a.guessed})
 		return
 	}
-	low, high := span(m.TrackCM)
+	limit, where := m.track, "dressage and cones"
+	if i.c.Marathon {
+		limit, where = m.marathonTrack, "the marathon"
+	}
 	c := measured("track", "cm", a, func(x float64) Verdict {
 		switch {
-		case x < low.Value-1e-9:
+		case x >= limit.value-1e-9:
+			return Good
+		case x < min(limit.low, m.marathonTrack.low)-1e-9: // too narrow by every profile, for everything
 			return No
-		case x < high.Value-1e-9:
-			return Look
 		}
-		return Good
+		return Look
 	})
-	c.Limit, c.Sure = pointer(low.Value), ReadThere
-	var rows []string
-	for _, f := range m.TrackCM {
-		rows = append(rows, fmt.Sprintf("%s cm: %s", num(f.Value), f.Rule))
+	c.Limit, c.Sure, c.Source = pointer(limit.value), limit.sure, limit.source
+	c.Says = fmt.Sprintf("The track is %s cm, outside to outside on the ground. Least in %s for a %s of this size: %s cm.", num(a.value), where, i.t.Hitch, num(limit.value)) + limit.also("cm")
+	if !i.c.Marathon && a.value < limit.value && m.marathonTrack.value < limit.value {
+		c.Says += fmt.Sprintf(" In the marathon %s cm.", num(m.marathonTrack.value))
 	}
-	c.Source = strings.Join(rows, "; ")
-	c.Says = fmt.Sprintf("The track is %s cm, outside to outside on the ground. Least for a %s of this size: %s cm, as rules differ.", num(a.value), i.t.Hitch, between(low.Value, high.Value)) + guesses(a, "cm", 1)
+	c.Says += guesses(a, "cm", 1)
 	i.add(c)
 }
 
-// weight is the empty vehicle's against the least marathon weights.
+// weight is the empty vehicle's against the profile's least marathon weight.
 func (i *inspection) weight() {
-	m, ok := minimum(i.t.Hitch, i.t.Size)
+	m, ok := minimumOf(i.c.Rules, i.t.Hitch, i.t.Size)
 	if !ok || i.t.Vehicle.Wheels != 4 {
 		return
 	}
@@ -466,18 +470,18 @@ func (i *inspection) weight() {
 		return
 	}
 	a, _ := i.direct(key + ".weight")
-	low, high := span(m.MarathonKG)
+	limit := m.marathonWeight
 	c := measured("vehicle weight", "kg", a, func(x float64) Verdict {
-		if x >= high.Value {
+		switch {
+		case x >= limit.value:
 			return Good
-		}
-		if i.c.Marathon && x < low.Value {
+		case i.c.Marathon && x < limit.low:
 			return No
 		}
 		return Look
 	})
-	c.Limit, c.Source, c.Sure = pointer(low.Value), m.MarathonKG[0].Rule+"; "+m.MarathonKG[1].Rule, ReadThere
-	c.Says = fmt.Sprintf("The empty vehicle weighs %s kg. Least in the marathon of this class: %s kg; no limit elsewhere was found.", num(a.value), between(low.Value, high.Value)) + guesses(a, "kg", 1)
+	c.Limit, c.Source, c.Sure = pointer(limit.value), limit.source, limit.sure
+	c.Says = fmt.Sprintf("The empty vehicle weighs %s kg. Least in the marathon of this class: %s kg; no limit elsewhere was found.", num(a.value), num(limit.value)) + limit.also("kg") + guesses(a, "kg", 1)
 	i.add(c)
 }
 

@@ -1,63 +1,91 @@
 package turnout
 
-// Minimum is the least track and marathon weight of one class in published
-// rules. Rules differ, so each is a list.
-type Minimum struct {
-	Hitch, Size string
-	TrackCM     []Figure // dressage, cones, marathon
-	MarathonKG  []Figure // weight of the empty marathon vehicle
-}
+import (
+	"fmt"
+	"slices"
+	"sync"
 
-// Figure is one published number.
-type Figure struct {
-	Value float64
-	Rule  string // whose, which edition, for what
-}
-
-const (
-	fei2000   = "FEI-style, dressage and cones (Luxembourg rules of 2000; encyclopaedia text)"
-	knhsTrack = "Dutch national rules art. 440, web edition: dressage, cones, marathon"
-	knhsKG    = "Dutch national rules art. 440, marathon, class Z"
-	lux2000   = "Luxembourg rules of 2000, marathon"
+	"terret/internal/rules"
 )
 
-// Minimums are the rows that were found. For very small equines none was.
-func Minimums() []Minimum {
-	kg := func(nl, lu float64) []Figure { return []Figure{{nl, knhsKG}, {lu, lux2000}} }
-	cm := func(fei float64) []Figure { return []Figure{{fei, fei2000}, {125, knhsTrack}} }
-	old := Figure{120, "Luxembourg rules of 2000, marathon"}
-	return []Minimum{
-		{Single, Pony, cm(138), kg(90, 90)},
-		{PairH, Pony, append(cm(138), old), []Figure{{175, knhsKG}, {225, "FEI-style and Luxembourg rules of 2000, marathon"}}},
-		{Tandem, Pony, cm(138), kg(90, 90)},
-		{Four, Pony, append(cm(138), old), kg(300, 300)},
-		{Single, HorseSize, cm(138), kg(150, 150)},
-		{PairH, HorseSize, cm(148), kg(350, 350)},
-		{Tandem, HorseSize, append(cm(148), Figure{138, "encyclopaedia text, dressage and cones"}), kg(150, 150)},
-		{Four, HorseSize, cm(158), kg(600, 600)},
-	}
+// minimum is the least track and marathon weight of one class by a rule profile.
+type minimum struct {
+	track, marathonTrack, marathonWeight least
 }
 
-// minimum finds the row of a class.
-func minimum(hitch, size string) (Minimum, bool) {
-	for _, m := range Minimums() {
-		if m.Hitch == hitch && m.Size == size {
-			return m, true
-		}
-	}
-	return Minimum{}, false
+// least is one figure of a profile with where it comes from, and what other
+// profiles have instead.
+type least struct {
+	value  float64 // cm or kg
+	source string
+	sure   string
+	low    float64 // of all profiles of the program
+	high   float64
+	others string // "three-phase-dutch 125"; "" where all agree
 }
 
-// span is the least and the greatest of published figures.
-func span(f []Figure) (low, high Figure) {
-	low, high = f[0], f[0]
-	for _, x := range f {
-		if x.Value < low.Value {
-			low = x
+// profiles are the rule profiles of the program, the default first, read once.
+var profiles = sync.OnceValue(func() []*rules.Profile {
+	names := rules.Names()
+	slices.SortStableFunc(names, func(a, b string) int {
+		switch rules.Default {
+		case a:
+			return -1
+		case b:
+			return 1
 		}
-		if x.Value > high.Value {
-			high = x
+		return 0
+	})
+	var all []*rules.Profile
+	for _, n := range names {
+		p, err := rules.Load(n)
+		if err != nil {
+			panic(err) // the profiles are compiled in, and tests read each
 		}
+		all = append(all, p)
 	}
-	return low, high
+	return all
+})
+
+// minimumOf finds the figures of a class in a profile; nil is the default one. ok
+// is false where no rule book has any: for very small equines none was found.
+func minimumOf(p *rules.Profile, hitch, size string) (m minimum, ok bool) {
+	if size == VSE {
+		return minimum{}, false
+	}
+	if p == nil {
+		p = profiles()[0]
+	}
+	get := func(key string) least {
+		key = "vehicle." + key + "_" + hitch + "_" + size
+		v := p.Get(key)
+		l := least{value: decimal(p, key), source: fmt.Sprintf("profile %s: %s, %s", p.Name, v.Source, v.Edition), sure: string(v.Confidence)}
+		l.low, l.high = l.value, l.value
+		for _, o := range profiles() {
+			// A profile that says it itself; the others have it from the default.
+			if x := decimal(o, key); o.Name != p.Name && (o.Get(key).Profile == o.Name) && x != l.value {
+				l.low, l.high = min(l.low, x), max(l.high, x)
+				if l.others != "" {
+					l.others += ", "
+				}
+				l.others += o.Name + " " + num(x)
+			}
+		}
+		return l
+	}
+	return minimum{get("track"), get("marathon_track"), get("marathon_weight")}, true
+}
+
+// decimal is a number of a profile as it is reckoned with here.
+func decimal(p *rules.Profile, key string) float64 {
+	f, _ := p.Number(key).Float64()
+	return f
+}
+
+// also says what other profiles have.
+func (l least) also(unit string) string {
+	if l.others == "" {
+		return ""
+	}
+	return " Other profiles: " + l.others + " " + unit + "."
 }
