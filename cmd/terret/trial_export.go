@@ -59,6 +59,9 @@ func (c trialExportCommand) Run(s *streams) error {
 	if err != nil {
 		return err
 	}
+	for _, f := range d.wrong {
+		s.warn("kept, and left out because it cannot be right: " + f.Error())
+	}
 	var b bytes.Buffer
 	a := exportAnswer{Trial: d.trial.Name, Out: c.Out, Tables: []string{}}
 	switch ending {
@@ -66,7 +69,7 @@ func (c trialExportCommand) Run(s *streams) error {
 		if ending == ".csv" && table == "" {
 			table = resultsTable
 		}
-		tables, err := c.tables(s, d, table)
+		tables, err := c.tables(d, table)
 		if err != nil {
 			return err
 		}
@@ -83,7 +86,7 @@ func (c trialExportCommand) Run(s *streams) error {
 			a.Tables = append(a.Tables, t.Name)
 		}
 	case ".yaml", ".yml", ".json":
-		text, err := c.tree(s, d, ending == ".json", table)
+		text, err := c.tree(d, ending == ".json", table)
 		if err != nil {
 			return err
 		}
@@ -128,27 +131,23 @@ func (c trialExportCommand) open(s *streams) (d *dayFile, err error) {
 	return readKept(s.ctx, st, c.Source)
 }
 
-// answer scores the trial. A kept sheet that cannot be right is named, and the rest
-// is scored.
-func (c trialExportCommand) answer(s *streams, d *dayFile) (*trial.Answer, error) {
+// answer scores the trial, without kept sheets that cannot be right.
+func (c trialExportCommand) answer(d *dayFile) (*trial.Answer, error) {
 	if d.ledger == nil {
 		return trial.Score(d.trial, d.profile)
 	}
-	b, wrong, err := d.ledger.Open(d.setting.Trial, d.profile)
+	b, _, err := d.ledger.Open(d.setting.Trial, d.profile)
 	if err != nil {
 		return nil, err
-	}
-	for _, f := range wrong {
-		s.warn("left out of the results: " + f.Error())
 	}
 	return b.Answer(), nil
 }
 
 // tables are the ones to be written; "" all, results first.
-func (c trialExportCommand) tables(s *streams, d *dayFile, name string) ([]exchange.Table, error) {
+func (c trialExportCommand) tables(d *dayFile, name string) ([]exchange.Table, error) {
 	var all []exchange.Table
 	if name == "" || name == resultsTable {
-		a, err := c.answer(s, d)
+		a, err := c.answer(d)
 		if err != nil {
 			return nil, err
 		}
@@ -169,10 +168,10 @@ func (c trialExportCommand) tables(s *streams, d *dayFile, name string) ([]excha
 }
 
 // tree is a trial file, or the results as `terret trial score --json` gives them.
-func (c trialExportCommand) tree(s *streams, d *dayFile, asJSON bool, table string) ([]byte, error) {
+func (c trialExportCommand) tree(d *dayFile, asJSON bool, table string) ([]byte, error) {
 	switch {
 	case table == resultsTable && asJSON:
-		a, err := c.answer(s, d)
+		a, err := c.answer(d)
 		if err != nil {
 			return nil, err
 		}

@@ -83,6 +83,9 @@ func (c trialImportCommand) Run(s *streams) (err error) {
 			if was, err = readKept(s.ctx, st, c.Into); err != nil {
 				return err
 			}
+			for _, f := range was.wrong {
+				s.warn("kept, and cannot be right: " + f.Error())
+			}
 		}
 	}
 	t, left, others, overlay, err := c.read(was)

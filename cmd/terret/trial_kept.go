@@ -20,6 +20,7 @@ type dayFile struct {
 	trial   *trial.Trial // with its sheets
 	profile *rules.Profile
 	ledger  *trial.Ledger // nil: it is from a file
+	wrong   fault.List    // what was kept and cannot be right: it is not in trial
 	setting trial.Setting // of a kept one
 }
 
@@ -53,7 +54,8 @@ func readKept(ctx context.Context, st trial.Store, id string) (*dayFile, error) 
 	if err != nil {
 		return nil, err
 	}
-	return &dayFile{trial: l.Joined(v.Trial), profile: p, ledger: l, setting: v}, nil
+	t, wrong := l.Sound(v.Trial, p)
+	return &dayFile{trial: t, wrong: wrong, profile: p, ledger: l, setting: v}, nil
 }
 
 func keptNames(ctx context.Context, st trial.Store) string {

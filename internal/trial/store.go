@@ -3,6 +3,7 @@ package trial
 import (
 	"context"
 	"errors"
+	"fmt"
 	"time"
 
 	"terret/internal/fault"
@@ -226,6 +227,53 @@ func (l *Ledger) Joined(t *Trial) *Trial {
 		c.Sheets = append(c.Sheets, s)
 	}
 	return c
+}
+
+// Sound is Joined without what cannot be right under a profile: what a file of this
+// trial can hold. Each sheet and status that is left out is named in wrong.
+func (l *Ledger) Sound(t *Trial, p *rules.Profile) (sound *Trial, wrong fault.List) {
+	c := l.Joined(t)
+	b := Board{check: newValidator(c, p)}
+	counting := map[string]bool{}
+	for i := range l.marks {
+		if m := &l.marks[i]; m.Sheet != nil && l.counts(i) {
+			counting[m.ID] = true
+		}
+	}
+	// From the last to the first: a sheet that does not count stays only if the one
+	// that corrects it does.
+	keep, right := map[string]bool{}, map[string]bool{}
+	for i := len(c.Sheets) - 1; i >= 0; i-- {
+		s := &c.Sheets[i]
+		if err := b.checked(s); err != nil {
+			wrong = append(faultsOf(l.Mark(s.ID), err), wrong...)
+			continue
+		}
+		right[s.ID] = true
+		if counting[s.ID] || keep[s.ID] {
+			keep[s.ID] = true
+			keep[s.Replaces] = true
+		}
+	}
+	sheets := c.Sheets
+	c.Sheets = nil
+	for _, s := range sheets {
+		if !keep[s.ID] || !right[s.ID] {
+			continue
+		}
+		if !right[s.Replaces] {
+			s.Replaces = ""
+		}
+		c.Sheets = append(c.Sheets, s)
+	}
+	for i := range c.Entries {
+		e := &c.Entries[i]
+		if k := b.check.classes[e.Class]; k != nil && e.InPhase != "" && !k.Has(e.InPhase) && e.InPhase != t.Entries[i].InPhase {
+			wrong = append(wrong, &fault.Fault{Code: fault.Input, Rule: "entry-phase", Place: fmt.Sprintf("status of entry %d", e.Number), Message: fmt.Sprintf("class %s does not drive %s", e.Class, e.InPhase)})
+			e.Status, e.InPhase, e.Why = t.Entries[i].Status, t.Entries[i].InPhase, t.Entries[i].Why
+		}
+	}
+	return c, wrong
 }
 
 // leads reports whether a mark was replaced, by one or more steps, by one of the
