@@ -163,35 +163,8 @@ func (v *conesPage) settle() *turnout.Turnout {
 			v.Asked.Rules = name
 		}
 	}
-	on := -1
-	for i, t := range v.Turnouts {
-		if t.ID == v.Asked.Turnout {
-			on = i
-		}
-	}
-	for i, t := range v.Turnouts {
-		if on < 0 && t.t.Hitch == turnout.Single && t.t.Size == turnout.HorseSize {
-			on = i
-		}
-	}
-	v.Paces = []choice{{"", "its own", true}}
-	if on < 0 {
-		if len(v.Turnouts) == 0 {
-			v.Asked.Turnout = ""
-			return nil
-		}
-		on = 0
-	}
-	c := &v.Turnouts[on]
-	c.On, v.Asked.Turnout = true, c.ID
-	t, err := c.t.WithPace(v.Asked.Pace)
-	if err != nil {
-		t, v.Asked.Pace = c.t, ""
-	}
-	v.Paces[0].On = v.Asked.Pace == ""
-	for _, name := range pacesOf(c.t) {
-		v.Paces = append(v.Paces, choice{name, name, name == v.Asked.Pace})
-	}
+	t, paces := take(v.Turnouts, &v.Asked.Turnout, &v.Asked.Pace)
+	v.Paces = paces
 	return t
 }
 

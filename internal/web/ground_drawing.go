@@ -39,6 +39,8 @@ type drawingPage struct {
 	Versions []plan.Saved
 	Sheets   []sheetLink
 
+	turnout *turnout.Turnout // shown, at the pace asked for; nil: there is none
+
 	PlanDoc, TurnoutsDoc, Opts template.JS // for the editor; JSON, safe inside a script
 }
 
@@ -56,12 +58,6 @@ type asked struct {
 type choice struct {
 	Value, Label string
 	On           bool
-}
-
-type turnoutChoice struct {
-	ID, Name string
-	On       bool
-	t        *turnout.Turnout
 }
 
 // drawSoon is how long the page waits for the planner before it is sent without
@@ -173,51 +169,17 @@ func (v *drawingPage) settle() *plan.Hazard {
 			v.Letters[i].On = v.Letters[i].Value == through
 		}
 	}
-	on := -1
-	for i, t := range v.Turnouts {
-		if t.ID == v.Asked.Turnout {
-			on = i
-		}
-	}
-	if on < 0 && len(v.Turnouts) > 0 {
-		on = 0
-		for i, t := range v.Turnouts { // a single with four wheels is what most people have
-			if t.t.Hitch == turnout.Single && t.t.Size == turnout.HorseSize {
-				on = i
-				break
-			}
-		}
-	}
-	v.Asked.Turnout = ""
-	v.Paces = []choice{{"", "its own", v.Asked.Pace == ""}}
-	if on >= 0 {
-		v.Turnouts[on].On = true
-		v.Asked.Turnout = v.Turnouts[on].ID
-		t := v.Turnouts[on].t
-		if _, err := t.WithPace(v.Asked.Pace); err != nil {
-			v.Asked.Pace = ""
-			v.Paces[0].On = true
-		}
-		for _, name := range pacesOf(t) {
-			v.Paces = append(v.Paces, choice{name, strings.TrimSuffix(name, " trot"), name == v.Asked.Pace})
-		}
-	}
+	v.turnout, v.Paces = take(v.Turnouts, &v.Asked.Turnout, &v.Asked.Pace)
 	return h
 }
 
 // answer works out the ways, or says in words why it has not.
 func (s *server) answer(ctx context.Context, v *drawingPage, h *plan.Hazard) {
-	var t *turnout.Turnout
-	for _, c := range v.Turnouts {
-		if c.On {
-			t = c.t
-		}
-	}
 	switch {
 	case h == nil:
 		v.Why = "There is no hazard on this ground yet. Draw one: In, Out and the lettered gates between."
 		return
-	case t == nil:
+	case v.turnout == nil:
 		v.Why = "There is no turnout yet. Bring one in on the Turnouts page, and its ways are worked out here."
 		return
 	case len(v.Faults) > 0:
@@ -226,10 +188,8 @@ func (s *server) answer(ctx context.Context, v *drawingPage, h *plan.Hazard) {
 	}
 	ctx, cancel := context.WithTimeout(ctx, drawSoon)
 	defer cancel()
-	t, err := t.WithPace(v.Asked.Pace)
-	if err == nil {
-		v.Answer, err = s.ways(ctx, hazard.Question{Plan: v.Plan, Hazard: h.Name, Turnout: t, Through: v.Asked.Through, For: v.Asked.For})
-	}
+	var err error
+	v.Answer, err = s.ways(ctx, hazard.Question{Plan: v.Plan, Hazard: h.Name, Turnout: v.turnout, Through: v.Asked.Through, For: v.Asked.For})
 	switch {
 	case err == nil:
 	case errors.Is(err, context.DeadlineExceeded), errors.Is(err, context.Canceled):
@@ -242,36 +202,6 @@ func (s *server) answer(ctx context.Context, v *drawingPage, h *plan.Hazard) {
 			s.log.Error("the planner broke", "plan", v.ID, "version", v.Version, "why", err)
 		}
 	}
-}
-
-// choices lists the kept turnouts that can be read, and their documents as the
-// editor's JSON: each turnout/1 tree with its id.
-func (s *server) choices(ctx context.Context) ([]turnoutChoice, []byte, error) {
-	all, err := s.store.Turnouts(ctx)
-	if err != nil {
-		return nil, nil, err
-	}
-	var list []turnoutChoice
-	docs := []json.RawMessage{}
-	for _, v := range all {
-		t, _, err := turnout.Decode(v.ID, v.Document)
-		if err != nil {
-			s.log.Warn("a kept turnout cannot be read", "id", v.ID, "why", err)
-			continue
-		}
-		doc, err := turnout.EncodeJSON(t)
-		if err != nil {
-			return nil, nil, err
-		}
-		id, err := json.Marshal(v.ID)
-		if err != nil {
-			return nil, nil, err
-		}
-		list = append(list, turnoutChoice{ID: v.ID, Name: v.Name, t: t})
-		docs = append(docs, json.RawMessage(`{"id":`+string(id)+`,`+strings.TrimPrefix(strings.TrimSpace(string(doc)), "{")))
-	}
-	out, err := json.Marshal(docs)
-	return list, out, err
 }
 
 // inScript makes JSON fit to stand in a <script type="application/json">: no

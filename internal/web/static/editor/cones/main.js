@@ -381,7 +381,7 @@ export function start(root) {
 
   // ---- the toolbar the server drew --------------------------------------------
   const names = turnouts.map((/** @type {any} */ t) => ({value: t.id, label: t.name}));
-  const paces = () => [{value: '', label: 'its own'}, ...Object.entries(s.turnout?.paces ?? {}).sort((a, b) => Number(a[1]) - Number(b[1])).map(([k]) => ({value: k, label: k}))];
+  const paces = () => [{value: '', label: 'its own'}, ...Object.entries(s.turnout?.paces ?? {}).sort((a, b) => Number(a[1]) - Number(b[1])).map(([k]) => ({value: k, label: k.replace(' trot', '')}))];
   function setTurnout(/** @type {string} */ id) {
     s.turnout = turnouts.find((/** @type {any} */ t) => String(t.id) === id) ?? s.turnout;
     if (s.pace && !(s.pace in (s.turnout?.paces ?? {}))) s.pace = '';
