@@ -168,16 +168,29 @@ func TestAPairIsDragged(t *testing.T) {
 	const length = `document.querySelector('.ed-figures b').textContent`
 	const line = `document.querySelector('[data-line]').getAttribute('d')`
 	was, drawn := got[string](t, tab, length), got[string](t, tab, line)
-	js(t, tab, `window.bare = 0; window.lengths = new Set(); (function watch() { if (terretDesk.state.dragging && terretDesk.state.shown?.bare) { bare++; lengths.add(`+length+`); } requestAnimationFrame(watch); })(); 0`, new(int))
-	dragGround(t, tab, 35, 8, 38, 10, 40)
+	// The hand stops on the way, still down, until the line has caught up: how
+	// quick that is, is the benchmark's business.
+	mouse := func(kind input.DispatchMouseEventType, x, y float64) {
+		t.Helper()
+		px, py := groundAt(t, tab, x, y)
+		if err := chromedp.Do(tab, chromedp.MouseEvent(kind, px, py, chromedp.ButtonLeft, chromedp.ClickCount(1))); err != nil {
+			t.Fatal(err)
+		}
+	}
+	mouse(input.DispatchMouseEventTypeMousePressed, 35, 8)
+	seen := map[string]bool{was: true}
+	for i := 1.0; i <= 3; i++ {
+		mouse(input.DispatchMouseEventTypeMouseMoved, 35+i, 8+i*2/3)
+		waitFor(t, tab, `terretDesk.state.dragging && terretDesk.state.shown?.bare && terretDesk.state.shownSeq === terretDesk.state.seq`)
+		now := got[string](t, tab, `new Promise((ok) => requestAnimationFrame(() => requestAnimationFrame(() => ok(`+length+`))))`)
+		if seen[now] {
+			t.Errorf("at step %v of the drag the length is still %s", i, now)
+		}
+		seen[now] = true
+	}
+	mouse(input.DispatchMouseEventTypeMouseReleased, 38, 10)
 	waitFor(t, tab, `terretDesk.state.history.past.length === 1`)
 	waitFor(t, tab, drivenJS)
-	if n := got[int](t, tab, `bare`); n < 5 {
-		t.Errorf("the line followed in %d frames of the drag", n)
-	}
-	if n := got[int](t, tab, `lengths.size`); n < 5 {
-		t.Errorf("%d lengths shown during the drag", n)
-	}
 	if got[string](t, tab, length) == was || got[string](t, tab, line) == drawn {
 		t.Error("the length or the line is as before")
 	}
