@@ -65,10 +65,10 @@ func conesBuilders(in *Input) ([]Scene, error) {
 		sum += l.Length
 		rows = append(rows, []string{l.From + " to " + l.To, fmt.Sprintf("%.1f", l.Length), fmt.Sprintf("%.1f", l.Radius), fmt.Sprintf("%.1f", sum), "", ""})
 	}
-	f.table("The line to wheel", []column{{head: "From, to"}, {head: "length, m", width: 27, right: true}, {head: "round, m", width: 25, right: true}, {head: "so far, m", width: 27, right: true}, {head: "wheel 1", width: 30}, {head: "wheel 2", width: 30}}, rows, 8.5)
+	f.table("The line to wheel", []column{{head: "From, to"}, {head: "length, m", width: 27, right: true}, {head: "round, m", width: 25, right: true}, {head: "so far, m", width: 27, right: true}, {head: "wheel 1", width: 30}, {head: "wheel 2", width: 30}}, rows, 8)
 	f.words(body, false, "Wheel it twice down the middle of the track, wide in the turns as a horse goes; over 2 % apart, wheel it again (common practice).")
-	f.table("Time by class (rules: "+in.Rules.Name+")", timeColumns, in.timeRows(b.Length), 8)
-	f.need(20)
+	f.table("Time by class (rules: "+in.Rules.Name+")", timeColumns, in.timeRows(b.Length), 7)
+	f.need(2 * (lineStep(body) + 1.5))
 	f.words(body, false, "Built by ______________________  Gaps and length measured by ______________________")
 	f.words(body, false, "Measured length __________ m  Date and time ______________________")
 	pages := append([]Scene{s}, f.pages...)

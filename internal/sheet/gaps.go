@@ -131,7 +131,7 @@ func (f *flow) gapsByTrack(rules []gapRule, only bool) {
 		}
 		rows = append(rows, append(row, ""))
 	}
-	f.gapTable("By track, outside of tyre to outside of tyre on the ground", cols, rows, 13)
+	f.gapTable("By track, outside of tyre to outside of tyre on the ground", cols, rows, body)
 }
 
 // gapTable writes the rows large: a setter reads them off a clipboard in the rain.
@@ -139,7 +139,7 @@ func (f *flow) gapTable(name string, cols []column, rows [][]string, size float6
 	for i := range cols {
 		cols[i].large = strings.HasSuffix(cols[i].head, ", cm") && i > 0
 	}
-	f.tableOf(name, cols, rows, lineStep(size*largeBy)+1.2, size)
+	f.tableOf(name, cols, rows, lineStep(size*largeBy)+0.9, size)
 }
 
 // limits says where a gap rule is outside what the profile allows. It refuses

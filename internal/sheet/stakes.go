@@ -30,7 +30,7 @@ func stakeList(in *Input) ([]Scene, error) {
 		}
 		says = append(says, fmt.Sprintf("Peg %s: %s east, %s north; %s.", p.Name, coordinate(p.At.X), coordinate(p.At.Y), whyWords(p)))
 	}
-	says = append(says, fmt.Sprintf("P to Q: %s m. Left and right are as you look from P to Q.", coordinate(l.Baseline)))
+	says = append(says, fmt.Sprintf("P to Q: %s m. Along is from P towards Q, minus behind P; off is square to that, left or right as you look to Q.", coordinate(l.Baseline)))
 	if len(further) > 0 {
 		says = append(says, "Further pegs are on page 2, for points that P and Q serve badly.")
 	}
@@ -199,6 +199,21 @@ func sideOf(id string) (gate, side string) {
 	return id, ""
 }
 
+// wovenSide tells which side of the driver a woven cone is on, by its id: "6a.cone"
+// is 6a, right. "" is no woven cone.
+func (in *Input) wovenSide(id string) (gate, side string) {
+	gate, woven := strings.CutSuffix(id, ".cone")
+	if !woven || in.Course == nil {
+		return "", ""
+	}
+	for i := range in.Course.Gates {
+		if g := &in.Course.Gates[i]; g.Cone != nil && g.String() == gate {
+			return gate, g.Pass
+		}
+	}
+	return "", ""
+}
+
 // stakeSays is a point's id in words: "7.left" is "7 L".
 func stakeSays(id string) string {
 	gate, side := sideOf(id)
@@ -246,7 +261,11 @@ func (f *flow) stake(st *survey.Stake, l *survey.StakeList, warn string, h float
 	built(Rect{x, y + 10, 6, 6})
 
 	name, width := stakeSays(st.ID), stakeFirst-stakeName-2
-	if gate, side := sideOf(st.ID); side != "" {
+	gate, side := sideOf(st.ID)
+	if woven, pass := f.in.wovenSide(st.ID); pass != "" {
+		gate, side = woven, pass
+	}
+	if side != "" {
 		name = capital(gate)
 		c := Pt{x + stakeName + min(measure(name, 16, true), width-10) + 6, y + 5}
 		if side == "right" {
