@@ -77,7 +77,7 @@ func conesBuilders(in *Input) ([]Scene, error) {
 
 // wheeled draws the builder's line.
 func (g *ground) wheeled(b *cones.Built) {
-	pts := g.view.all(b.Points(0.5))
+	pts := g.view.all(b.Points(max(0.5, b.Length/5000)))
 	for i := 1; i < len(pts); i++ {
 		g.room.line(pts[i-1], pts[i], 0.4, 0.02) // numbers may stand on it
 	}

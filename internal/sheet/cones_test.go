@@ -281,3 +281,53 @@ func TestPapersNeedTheirInput(t *testing.T) {
 		}
 	}
 }
+
+// TestAnythingACourseMayHoldIsDrawn: sizes, names and numbers at their ends.
+func TestAnythingACourseMayHoldIsDrawn(t *testing.T) {
+	name := rapid.OneOf(rapid.String(), rapid.SampledFrom([]string{"", "日本語の馬", strings.Repeat("Long name ", 40), strings.Repeat("x", 400), "<svg onload=\"alert(1)\">", "a\x00b\nc"}))
+	rapid.Check(t, func(t *rapid.T) {
+		size := math.Pow(10, rapid.Float64Range(0, 3).Draw(t, "size"))
+		at := rapid.Custom(func(t *rapid.T) geom.Vec {
+			return geom.Vec{X: rapid.Float64Range(-size, size).Draw(t, "x"), Y: rapid.Float64Range(-size, size).Draw(t, "y")}
+		})
+		pair := rapid.Custom(func(t *rapid.T) plan.Pair { return plan.Pair{Right: at.Draw(t, "r"), Left: at.Draw(t, "l")} })
+		c := plan.Course{Name: name.Draw(t, "course"), Start: pair.Draw(t, "start"), Finish: pair.Draw(t, "finish"), ConeRadius: rapid.Float64Range(0.01, 1).Draw(t, "cone"),
+			Gap: plan.Gap{ClearanceCM: rapid.Float64Range(0, 200).Draw(t, "gap")}, MeasureRadius: rapid.Float64Range(1, 30).Draw(t, "radius"), SpeedMPerMin: map[string]float64{"default": 200, name.Draw(t, "class"): rapid.Float64Range(-5, 500).Draw(t, "speed")}}
+		for i := range rapid.IntRange(0, 8).Draw(t, "gates") {
+			g := plan.ConeGate{Number: i/2 + 1, Part: rapid.SampledFrom([]string{"", "a", "b"}).Draw(t, "part"), At: at.Draw(t, "at"), Bearing: geom.Degrees(rapid.Float64Range(0, 360).Draw(t, "bearing"))}
+			if i%3 == 2 {
+				v := g.At
+				g.Cone, g.Pass = &v, rapid.SampledFrom([]string{"left", "right"}).Draw(t, "pass")
+			}
+			c.Gates = append(c.Gates, g)
+		}
+		p := &plan.Plan{Name: name.Draw(t, "plan"), Ground: plan.Ground{Outline: rapid.SliceOfN(at, 3, 6).Draw(t, "outline")}, Courses: []plan.Course{c},
+			Arena: &plan.Arena{Size: rapid.SampledFrom([]string{"40x80", "20x40", "0.1x900", "wide"}).Draw(t, "arena"), At: at.Draw(t, "a"), Bearing: 1}}
+		for _, k := range Kinds() {
+			in := Input{Plan: p, Event: name.Draw(t, "event"), Version: name.Draw(t, "version"), PrintedAt: printedAt}
+			to := survey.Target{Course: c.Name}
+			switch {
+			case k.For(OfCourse):
+				in.Course = &p.Courses[0]
+			case k.For(OfArena):
+				in.Arena, to = true, survey.Target{Arena: true}
+			default:
+				continue
+			}
+			if k.Stakes {
+				l, err := survey.Stakes(survey.Question{Plan: p, Target: to})
+				if err != nil {
+					continue // package survey says what is wrong
+				}
+				in.Stakes = l
+			}
+			pages, err := Draw(k.Name, in)
+			if err != nil || len(pages) == 0 {
+				t.Fatalf("%s: %d pages, %v", k.Name, len(pages), err)
+			}
+			if len(pages) > 40 {
+				t.Fatalf("%s takes %d pages", k.Name, len(pages))
+			}
+		}
+	})
+}

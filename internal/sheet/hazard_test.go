@@ -10,6 +10,7 @@ import (
 	"regexp"
 	"slices"
 	"strings"
+	"sync"
 	"testing"
 
 	"pgregory.net/rapid"
@@ -21,19 +22,38 @@ import (
 	"terret/internal/testkit"
 )
 
+// drawnCase is one paper of one thing in one example.
+type drawnCase struct {
+	name, kind string
+	in         Input
+	pages      []Scene
+}
+
+var (
+	drawnOnce  sync.Once
+	drawnCases []drawnCase
+)
+
 // every runs f on every paper of everything in every example, on both papers.
+// They are drawn once for all tests, which only look at them.
 func every(t *testing.T, f func(t *testing.T, kind string, in Input, pages []Scene)) {
-	plans := examples(t)
-	for _, name := range slices.Sorted(maps.Keys(plans)) {
-		for _, k := range Kinds() {
-			for _, paper := range []Paper{A4, Letter} {
-				for _, in := range inputs(t, k, plans[name], paper) {
-					t.Run(strings.Join([]string{name, k.Name, in.of(), paper.Name}, " "), func(t *testing.T) {
-						f(t, k.Name, in, must(t, k.Name, in))
-					})
+	drawnOnce.Do(func() {
+		plans := examples(t)
+		for _, name := range slices.Sorted(maps.Keys(plans)) {
+			for _, k := range Kinds() {
+				for _, paper := range []Paper{A4, Letter} {
+					for _, in := range inputs(t, k, plans[name], paper) {
+						drawnCases = append(drawnCases, drawnCase{strings.Join([]string{name, k.Name, in.of(), paper.Name}, " "), k.Name, in, must(t, k.Name, in)})
+					}
 				}
 			}
 		}
+	})
+	if len(drawnCases) == 0 {
+		t.Fatal("nothing was drawn")
+	}
+	for _, c := range drawnCases {
+		t.Run(c.name, func(t *testing.T) { f(t, c.kind, c.in, c.pages) })
 	}
 }
 

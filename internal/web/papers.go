@@ -174,8 +174,9 @@ func (s *server) paperList(w http.ResponseWriter, r *http.Request) error {
 		if of.Of = sheet.OfArena; p.Plan.Arena != nil {
 			put("Dressage arena", of)
 		}
-		of.Of = sheet.OfPlan
-		put("The whole plan", of)
+		if of.Of = sheet.OfPlan; len(one.Layouts) != 1 {
+			put("The whole plan", of)
+		}
 		v.Plans = append(v.Plans, one)
 	}
 	return s.render(w, http.StatusOK, "papers", v)
