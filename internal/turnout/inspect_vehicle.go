@@ -361,14 +361,6 @@ func percent(share float64) string {
 	return oneDigit(100 * share)
 }
 
-// between writes a range, or one number where both ends are the same.
-func between(low, high float64) string {
-	if low == high {
-		return num(low)
-	}
-	return num(low) + " to " + num(high)
-}
-
 func trimmedNumber(f float64) string { return strings.TrimRight(fmt.Sprintf("%.3f", f), "0") }
 
 // against divides what calc gives by the horses' weight, doubts and all.

@@ -109,6 +109,8 @@ type paperPage struct {
 	Event string
 	Date  string
 	Plans []planPapers
+
+	Turnouts []turnoutChoice // each has its cards and its trot papers
 }
 
 type planPapers struct {
@@ -143,7 +145,7 @@ func (s *server) paperList(w http.ResponseWriter, r *http.Request) error {
 	for _, t := range turnouts {
 		ids = append(ids, t.ID)
 	}
-	v := paperPage{Frame: s.frame("papers", "Papers"), Able: s.sheets != nil, Event: strings.TrimSpace(q.Get("event")), Date: strings.TrimSpace(q.Get("date"))}
+	v := paperPage{Frame: s.frame("papers", "Papers"), Turnouts: turnouts, Able: s.sheets != nil, Event: strings.TrimSpace(q.Get("event")), Date: strings.TrimSpace(q.Get("date"))}
 	for _, p := range all {
 		one := planPapers{Saved: p}
 		if p.Plan == nil {
