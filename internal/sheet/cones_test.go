@@ -12,6 +12,7 @@ import (
 	"terret/internal/cones"
 	"terret/internal/geom"
 	"terret/internal/plan"
+	"terret/internal/rules"
 	"terret/internal/survey"
 	"terret/internal/turnout"
 )
@@ -257,6 +258,18 @@ func TestGapsFollowTheTrack(t *testing.T) {
 	if text = said(must(t, Gaps, in)); !strings.Contains(text, "140 170 67 in 180 71 in") {
 		t.Errorf("by track: %s", text)
 	}
+	// The least tracks of the profile have rows: Luxembourg rules of 2000, article
+	// 904: 138 cm for a single, 148 for a pair of horses, 158 for four.
+	simple := paddock()
+	simple.Courses[0].Gates = simple.Courses[0].Gates[1:2]
+	in.Plan, in.Course, in.Rules = simple, &simple.Courses[0], ruled(t, "three-phase")
+	text = said(must(t, Gaps, in))
+	for _, row := range []string{"138 168 66 in least: pony single, pair, tandem, four; horse single", "148 178 70 in least: horse pair, tandem", "158 188 74 in least: horse four"} {
+		if !strings.Contains(text, row) {
+			t.Errorf("no row %q in: %s", row, text)
+		}
+	}
+	in.Plan, in.Course = p, &p.Courses[0]
 	p.Courses[0].Gap.ClearanceCM = 15
 	if text = said(must(t, Gaps, in)); !strings.Contains(text, "Look: the profile three-phase has 20 to 60 cm over the track; here 15 cm") {
 		t.Errorf("too tight a gap is not said: %s", text)
@@ -330,4 +343,16 @@ func TestAnythingACourseMayHoldIsDrawn(t *testing.T) {
 			}
 		}
 	})
+}
+
+// TestEveryProfileHasATableOfGaps: none lacks a number that the table asks for.
+func TestEveryProfileHasATableOfGaps(t *testing.T) {
+	p := paddock()
+	for _, name := range rules.Names() {
+		in := Input{Plan: p, Course: &p.Courses[0], Rules: ruled(t, name), PrintedAt: printedAt}
+		if text := said(must(t, Gaps, in)); !strings.Contains(text, "rules "+name) {
+			t.Errorf("%s is not named on its gaps", name)
+		}
+		must(t, ConesDrivers, in)
+	}
 }

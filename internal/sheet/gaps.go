@@ -8,6 +8,7 @@ import (
 
 	"terret/internal/cones"
 	"terret/internal/plan"
+	"terret/internal/rules"
 )
 
 // gapRule is a gap rule of a course, and the gates it is for.
@@ -62,7 +63,7 @@ func gaps(in *Input) ([]Scene, error) {
 		if len(in.Turnouts) > 0 {
 			f.gapsInOrder(in, all[:n], only)
 		} else {
-			f.gapsByTrack(all[:n], only)
+			f.gapsByTrack(in, all[:n], only)
 		}
 		all = all[n:]
 	}
@@ -109,29 +110,59 @@ func (f *flow) gapsInOrder(in *Input, rules []gapRule, only bool) {
 	f.gapTable("In order of go", cols, rows, 14)
 }
 
-// The tracks of a table by track, cm, from the narrowest very small cart to the
-// widest four (estimate).
-const (
-	leastTrack, mostTrack, trackStep = 90, 180, 5
-)
+// tracks are the tracks of a table by track, cm: round ones from a very small cart
+// to a wide four (estimate), and the least ones of the profile with whose they are.
+func tracks(p *rules.Profile) (all []float64, whose map[float64]string) {
+	for t := 100.0; t <= 160; t += 5 {
+		all = append(all, t)
+	}
+	all = append(all, 170, 180)
+	whose = map[float64]string{}
+	for _, size := range []string{"pony", "horse"} {
+		for _, hitch := range []string{"single", "pair", "tandem", "four"} {
+			t, _ := p.Number("vehicle.track_" + hitch + "_" + size).Float64()
+			if t <= 0 {
+				continue
+			}
+			switch words := whose[t]; {
+			case words == "":
+				whose[t] = "least: " + size + " " + hitch
+			case strings.Contains(words, size):
+				whose[t] += ", " + hitch
+			default:
+				whose[t] += "; " + size + " " + hitch
+			}
+			if !slices.Contains(all, t) {
+				all = append(all, t)
+			}
+		}
+	}
+	slices.Sort(all)
+	return all, whose
+}
 
 // gapsByTrack is the table for a day without a list: look up the track.
-func (f *flow) gapsByTrack(rules []gapRule, only bool) {
+func (f *flow) gapsByTrack(in *Input, rules []gapRule, only bool) {
 	cols := []column{{head: "track, cm", width: 26, right: true}}
 	for _, r := range rules {
 		cols = append(cols, column{head: gapHead(r, only), width: 36, right: true}, column{head: "inches", width: 24, right: true})
 	}
 	cols = append(cols, column{head: "turnouts"}) // to be written in
+	all, whose := tracks(in.Rules)
 	var rows [][]string
-	for t := leastTrack; t <= mostTrack; t += trackStep {
-		row := []string{fmt.Sprint(t)}
+	for _, t := range all {
+		row := []string{fmt.Sprintf("%g", t)}
 		for _, r := range rules {
-			cm := gapCM(r.Gap, float64(t)/100)
+			cm := gapCM(r.Gap, t/100)
 			row = append(row, fmt.Sprintf("%.0f", cm), inches(cm))
 		}
-		rows = append(rows, append(row, ""))
+		words := whose[t]
+		if len(rules) > 1 {
+			words = "" // there is no room for them beside two gaps
+		}
+		rows = append(rows, append(row, words))
 	}
-	f.gapTable("By track, outside of tyre to outside of tyre on the ground", cols, rows, body)
+	f.gapTable("By track, outside of tyre to outside of tyre on the ground (least: rules "+in.Rules.Name+")", cols, rows, body)
 }
 
 // gapTable writes the rows large: a setter reads them off a clipboard in the rain.
