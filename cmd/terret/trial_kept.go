@@ -101,9 +101,19 @@ func keep(ctx context.Context, st trial.Store, id string, was *dayFile, t *trial
 	}
 	var fresh []trial.Mark
 	for _, m := range all {
-		if was == nil || was.ledger.Mark(m.ID) == nil {
+		if was == nil {
 			fresh = append(fresh, m)
+			continue
 		}
+		if was.ledger.Mark(m.ID) != nil {
+			continue
+		}
+		// What counts for this run and is not in the trial is a sheet that cannot be
+		// right: the first that came counts, unless the new one corrects it.
+		if old := was.ledger.Counting(m.Sheet.Run()); m.Replaces == "" && old != nil {
+			m.Replaces, m.Why = old.ID, "what was kept cannot be right"
+		}
+		fresh = append(fresh, m)
 	}
 	receipts, err := st.Append(ctx, id, fresh, now)
 	if err != nil {

@@ -230,7 +230,8 @@ func (l *Ledger) Joined(t *Trial) *Trial {
 }
 
 // Sound is Joined without what cannot be right under a profile: what a file of this
-// trial can hold. Each sheet and status that is left out is named in wrong.
+// trial can hold. Each sheet and status that would count and is left out is named in
+// wrong.
 func (l *Ledger) Sound(t *Trial, p *rules.Profile) (sound *Trial, wrong fault.List) {
 	c := l.Joined(t)
 	b := Board{check: newValidator(c, p)}
@@ -246,7 +247,9 @@ func (l *Ledger) Sound(t *Trial, p *rules.Profile) (sound *Trial, wrong fault.Li
 	for i := len(c.Sheets) - 1; i >= 0; i-- {
 		s := &c.Sheets[i]
 		if err := b.checked(s); err != nil {
-			wrong = append(faultsOf(l.Mark(s.ID), err), wrong...)
+			if counting[s.ID] { // one that was corrected is nobody's trouble any more
+				wrong = append(faultsOf(l.Mark(s.ID), err), wrong...)
+			}
 			continue
 		}
 		right[s.ID] = true
