@@ -176,7 +176,7 @@ func TestWhoAsksAndWhatAppears(t *testing.T) {
 		"a pace and a letter are kept":                 {ask: ask{method: "GET", path: "/ground/hollowmere-orchard?pace=walk&through=B"}, status: 200, has: []string{`"through":"B"`, `"pace":"walk"`}},
 		"a gate for one class is not the others' last": {ask: ask{method: "GET", path: "/ground/workshop"}, status: 200, has: []string{`"through":"E"`, `<option>VSE`}},
 		"a gate for one class is that class's last":    {ask: ask{method: "GET", path: "/ground/workshop?for=VSE"}, status: 200, has: []string{`"through":"F"`, `"for":"VSE"`}},
-		"turnouts tell what is guessed":                {ask: ask{method: "GET", path: "/turnouts"}, status: 200, has: []string{"Bay four-in-hand", "four-in-hand of horses, four wheels", "Guessed:", "125 cm", "Otter"}},
+		"turnouts tell what is guessed":                {ask: ask{method: "GET", path: "/turnouts"}, status: 200, has: []string{"Bay four-in-hand", "four-in-hand of horses, four wheels", "Guessed:</b> bend, turning, pace", "125 cm", "Otter", "Check this one", "No check card is kept yet"}},
 		"papers link each sheet":                       {ask: ask{method: "GET", path: "/papers"}, status: 200, has: []string{"/papers/hazard-drivers.pdf?", "/papers/hazard-builders.pdf?", "turnout="}},
 		"a room that is not built says so":             {ask: ask{method: "GET", path: "/scores"}, status: 200, has: []string{"Not built yet", "Meanwhile"}, hasNot: []string{"<form", "<table"}},
 		"a page that is not there":                     {ask: ask{method: "GET", path: "/nix"}, status: 404, has: []string{"there is no page here"}},

@@ -3,6 +3,7 @@ package web
 import (
 	"fmt"
 	"net/http"
+	"strings"
 
 	"terret/internal/fault"
 	"terret/internal/turnout"
@@ -61,6 +62,9 @@ func (s *server) cards(r *http.Request, v *turnoutPage) error {
 			c.T = t
 			c.Hitch = hitch(t)
 			c.Who, c.By, c.Guessed = about(t.Extra)
+			for i, g := range c.Guessed {
+				c.Guessed[i] = guessLabel(t.Hitch, g)
+			}
 			for _, d := range turnout.Due(t, s.now()) {
 				if d.Late || d.On != nil && d.On.Before(s.now().AddDate(0, 1, 0)) {
 					c.Due = append(c.Due, d)
@@ -73,6 +77,24 @@ func (s *server) cards(r *http.Request, v *turnoutPage) error {
 		v.Cards = append(v.Cards, c)
 	}
 	return nil
+}
+
+// guessLabel is what a guessed key is called on the form; a key it does not show is
+// told as it is written.
+func guessLabel(hitch, key string) string {
+	if whole, ok := map[string]string{"horse": "the horse's lengths", "vehicle": "the vehicle", "turning": "turning", "pace": "pace", "leaders": "how far ahead the leaders go"}[key]; ok {
+		return whole
+	}
+	for _, wheels := range []string{"2", "4"} {
+		for _, g := range boxGroups(map[string]string{"hitch": hitch, "vehicle.wheels": wheels}) {
+			for _, b := range g.Boxes {
+				if b.Key == key {
+					return strings.ToLower(b.Label[:1]) + b.Label[1:]
+				}
+			}
+		}
+	}
+	return key
 }
 
 // hitch says how the horses go: "single horse, two wheels".

@@ -108,7 +108,7 @@ function begin(form) {
     id('next-text').textContent = l ? text(l) : 'Every line is marked. Keep the card below.';
     for (const b of /** @type {HTMLButtonElement[]} */ ([...id('next').querySelectorAll('[data-mark]')])) b.disabled = !l;
     const all = lines.map(markOf), n = (/** @type {string} */ m) => all.filter((x) => x === m).length;
-    id('count').textContent = `${n('looked at')} good, ${n('fix')} to fix, ${n('refuse')} refused, ${n('')} not looked at.`;
+    id('count').textContent = `${n('looked at')} good, ${n('fix')} to fix, ${n('refuse')} refused, ${lines.filter((l) => markOf(l) === '' && !folded(l)).length} not looked at.`;
     if (!chosen && all.some((m) => m !== '')) {
       const want = n('refuse') ? 'not today' : n('fix') ? 'fix and show again' : 'looked over';
       for (const r of /** @type {NodeListOf<HTMLInputElement>} */ (form.querySelectorAll('[name=result]'))) r.checked = r.value === want;
@@ -118,8 +118,9 @@ function begin(form) {
   }
   function clock() {
     const s = began ? Math.floor((Date.now() - began) / 1000) : 0;
-    const marks = lines.filter((l) => markOf(l) !== '').length;
-    id('clock').textContent = `${Math.floor(s / 60)}:${String(s % 60).padStart(2, '0')} · ${marks} of ${lines.length}`;
+    const asked = lines.filter((l) => markOf(l) !== '' || !folded(l));
+    const marks = asked.filter((l) => markOf(l) !== '').length;
+    id('clock').textContent = `${Math.floor(s / 60)}:${String(s % 60).padStart(2, '0')} · ${marks} of ${asked.length}`;
   }
 
   // The draft: marks, notes, names; the checker's name is kept for the next card too.
