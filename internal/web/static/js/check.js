@@ -26,7 +26,9 @@ function begin(form) {
   show();
   id('next').hidden = false;
   setInterval(clock, 1000);
-  id('wrong')?.focus();
+  document.getElementById('wrong')?.focus();
+  // Where the card is signed the buttons would be in the way.
+  new IntersectionObserver(([e]) => id('next').classList.toggle('away', e.isIntersecting), {rootMargin: '0px 0px -45% 0px'}).observe(id('finish'));
 
   form.addEventListener('change', (e) => {
     const at = /** @type {HTMLInputElement} */ (e.target);
