@@ -75,7 +75,7 @@ func (c serveCommand) Run(s *streams) (err error) {
 	defer func() { err = errors.Join(err, st.Close()) }()
 
 	config := web.Config{
-		Store: st, Records: st, Prints: st, Sheets: papers{}, Version: edition(),
+		Store: st, Records: st, Trials: st, Prints: st, Sheets: papers{}, Version: edition(),
 		Log: slog.New(slog.NewTextHandler(s.err, &slog.HandlerOptions{Level: slog.LevelWarn})),
 	}
 	if host != "" {

@@ -62,7 +62,7 @@ func Layers() map[string]Rule {
 		"survey":  {House: []string{"geom", "plan"}, Libraries: []string{gonum}},
 		"sheet":   {House: append([]string{"cones", "gait", "survey"}, domain...), Libraries: []string{"codeberg.org/go-pdf/fpdf", "golang.org/x/image"}},
 		"store":   {House: []string{"plan", "turnout", "trial"}, Libraries: []string{"modernc.org/sqlite", "github.com/jackc/pgx/v5", "github.com/pressly/goose/v3"}},
-		"web":     {House: append([]string{"cones", "gait", "sheet", "survey"}, domain...)}, // not store: it gets interfaces
+		"web":     {House: append([]string{"cones", "exchange", "gait", "sheet", "survey", "trial", "trial/order"}, domain...)}, // not store: it gets interfaces
 		// The day. The order of go needs nothing of its scores.
 		"trial":       {House: []string{"rules", "gates", "trial/order"}},
 		"trial/order": {},

@@ -24,6 +24,9 @@ var looked = map[string]string{
 	"record":      "/turnouts/12-bay-four", "record-inches": "/turnouts/01-button?units=inches", "circles": "/turnouts/06-bay-cob/circles?hoof-left=7.2&wheel-left=2.9&hoof-right=seven", "turnout-new": "/turnouts/new",
 	"trots": "/turnouts/06-bay-cob/trots", "beat": "/turnouts/01-button/beat?metres=20&seconds=two", "motion": "/turnouts/06-bay-cob/motion", "halt": "/turnouts/06-bay-cob/halt",
 	"check": "/turnouts/12-bay-four/check", "putting": "/turnouts/06-bay-cob/putting-to?order=tugs",
+	"scores": "/scores", "trial": "/scores/autumn", "trial-entry": "/scores/autumn?entry=7", "desk": "/scores/autumn/desk", "desk-hazard": "/scores/autumn/desk?pile=hazards:H1&kept=seen-7", "desk-fix": "/scores/autumn/desk?pile=cones:C1&number=7", "desk-test": "/scores/autumn/desk?pile=dressage:T1:C",
+	"number": "/scores/autumn/number/7", "reading": "/scores/autumn/reading", "placings": "/scores/autumn/placings", "board": "/scores/autumn/board", "board-one": "/scores/autumn/board?class=P", "results": "/scores/autumn/results",
+	"queries": "/scores/autumn/queries?entry=8", "slip": "/scores/autumn/slip?query=query-7", "slip-blank": "/scores/autumn/slip", "log": "/scores/autumn/log",
 	"turnouts": "/turnouts", "papers": "/papers", "keep": "/keep", "day": "/day", "fault": "/nowhere",
 }
 
@@ -36,7 +39,7 @@ var widths = []int64{390, 1440}
 // least 56 px high and wide enough for a glove.
 func TestPagesAreAccessible(t *testing.T) {
 	tab := testkit.Browser(t)
-	h, _ := house(t, true, straight{})
+	h := livedIn(t, straight{})
 	srv := httptest.NewServer(h)
 	t.Cleanup(srv.Close)
 	axe, err := os.ReadFile(filepath.Join("testdata", "axe-core", "axe.min.js"))
@@ -44,6 +47,9 @@ func TestPagesAreAccessible(t *testing.T) {
 		t.Fatal(err)
 	}
 	for name, path := range looked {
+		if only := os.Getenv("TERRET_LOOK_AT"); only != "" && !strings.Contains(","+only+",", ","+name+",") {
+			continue
+		}
 		for _, w := range widths {
 			t.Run(fmt.Sprint(name, " at ", w), func(t *testing.T) {
 				open(t, tab, srv.URL+path, w)
@@ -123,10 +129,12 @@ func TestPictures(t *testing.T) {
 		t.Skip("set TERRET_LOOK to a folder to have pictures taken")
 	}
 	tab := testkit.Browser(t)
-	h, _ := house(t, true, nil)
-	srv := httptest.NewServer(h)
+	srv := httptest.NewServer(livedIn(t, nil))
 	t.Cleanup(srv.Close)
 	for name, path := range looked {
+		if only := os.Getenv("TERRET_LOOK_AT"); only != "" && !strings.Contains(","+only+",", ","+name+",") {
+			continue
+		}
 		t.Run(name, func(t *testing.T) {
 			for _, w := range append(widths, 1024) {
 				open(t, tab, srv.URL+path, w)

@@ -106,7 +106,7 @@ func house(t testing.TB, seeded bool, p Planner) (http.Handler, *store.Store) {
 		t.Fatal(err)
 	}
 	t.Cleanup(func() { s.Close() })
-	c := Config{Store: s, Records: s, Prints: s, Planner: p, Now: func() time.Time { return noon }, Sheets: blank{}, Hosts: []string{"field.example"}, Version: "test"}
+	c := Config{Store: s, Records: s, Trials: s, Prints: s, Planner: p, Now: func() time.Time { return noon }, Sheets: blank{}, Hosts: []string{"field.example"}, Version: "test"}
 	if seeded {
 		c.Demo = DemoPlan
 		if ok, err := SeedDemo(context.Background(), s, demo.Files, noon); err != nil || !ok {
@@ -178,7 +178,7 @@ func TestWhoAsksAndWhatAppears(t *testing.T) {
 		"a gate for one class is that class's last":    {ask: ask{method: "GET", path: "/ground/workshop?for=VSE"}, status: 200, has: []string{`"through":"F"`, `"for":"VSE"`}},
 		"turnouts tell what is guessed":                {ask: ask{method: "GET", path: "/turnouts"}, status: 200, has: []string{"Bay four-in-hand", "four-in-hand of horses, four wheels", "Guessed:</b> bend, turning, pace", "125 cm", "Otter", "Check this one", "No check card is kept yet"}},
 		"papers link each sheet":                       {ask: ask{method: "GET", path: "/papers"}, status: 200, has: []string{"/papers/hazard-drivers.pdf?", "/papers/hazard-builders.pdf?", "turnout="}},
-		"a room that is not built says so":             {ask: ask{method: "GET", path: "/scores"}, status: 200, has: []string{"Not built yet", "Meanwhile"}, hasNot: []string{"<form", "<table"}},
+		"a room that is not built says so":             {ask: ask{method: "GET", path: "/lesson"}, status: 200, has: []string{"Not built yet", "Meanwhile"}, hasNot: []string{"<form", "<table"}},
 		"a page that is not there":                     {ask: ask{method: "GET", path: "/nix"}, status: 404, has: []string{"there is no page here"}},
 		"a paper for drivers":                          {ask: ask{method: "GET", path: "/papers/hazard-drivers.pdf?plan=hollowmere-orchard&paper=letter"}, status: 200, has: []string{"hazard-drivers A Orchard US Letter pdf 0 ways"}},
 		"a paper with ways":                            {ask: ask{method: "GET", path: "/papers/hazard-clinic.svg?plan=hollowmere-orchard&turnout=06-bay-cob&pace=walk"}, status: 200, has: []string{"hazard-clinic A Orchard A4 svg 3 ways"}},
@@ -280,6 +280,7 @@ func TestEveryPageRenders(t *testing.T) {
 		seen[name] = true
 	}
 	maps.Copy(seen, turnoutPages(t, h))
+	maps.Copy(seen, scorePages(t))
 	for name := range s.pages {
 		if !seen[name] {
 			t.Errorf("the template %s is rendered by no test", name)

@@ -8,6 +8,7 @@ import (
 
 	"terret/internal/hazard"
 	"terret/internal/plan"
+	"terret/internal/trial"
 	"terret/internal/turnout"
 )
 
@@ -60,6 +61,7 @@ type Config struct {
 	Store   PlanStore
 	Records RecordStore      // nil: checks and readings are shown, and kept nowhere
 	Prints  PrintStore       // nil: no page tells which papers are old
+	Trials  trial.Store      // nil: nothing is scored
 	Planner Planner          // nil: package hazard
 	Sheets  Sheets           // nil: no page offers papers
 	Hosts   []string         // further names this server answers to, without port
@@ -74,6 +76,7 @@ type server struct {
 	store   PlanStore
 	records RecordStore
 	prints  PrintStore
+	opened  *openTrials // nil: nothing is scored
 	planner Planner
 	sheets  Sheets
 	now     func() time.Time
@@ -99,6 +102,9 @@ func New(c Config) http.Handler {
 		store: c.Store, records: c.Records, prints: c.Prints, planner: c.Planner, sheets: c.Sheets, now: c.Now, log: c.Log, demo: c.Demo, version: c.Version,
 		assets: newAssets(), pages: newPages(), answers: newNewest[*hazard.Answer](16), lines: newNewest[lines](32),
 		solving: make(chan struct{}, atOnce),
+	}
+	if c.Trials != nil {
+		s.opened = newOpenTrials(c.Trials)
 	}
 	if s.planner == nil {
 		s.planner = hazardPlanner{}
@@ -141,6 +147,7 @@ func (s *server) routes(mux *http.ServeMux) {
 	page("GET /turnouts/{id}/file", s.turnoutFile)
 	page("POST /turnouts/import", s.turnoutImport)
 	s.turnoutRoutes(page, api)
+	s.scoreRoutes(page)
 	for _, r := range rooms {
 		page("GET "+r.Path, s.room(r))
 	}

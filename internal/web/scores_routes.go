@@ -1,0 +1,172 @@
+package web
+
+import (
+	"crypto/rand"
+	"fmt"
+	"maps"
+	"net/http"
+	"net/url"
+	"slices"
+	"strings"
+	"time"
+
+	"terret/internal/fault"
+	"terret/internal/trial"
+)
+
+// scoreRoutes are the pages of the Scores tab. Without a store for trials the tab
+// says so and the pages below it are not there.
+func (s *server) scoreRoutes(page func(pattern string, f handler)) {
+	if s.opened == nil {
+		page("GET /scores", s.room(room{"/scores", "scores", "Scores", "Here placings are posted, each number with its working.", "This program was started without a place to keep trials. Keep the sheets together and add them up by hand."}))
+		return
+	}
+	on := func(pattern string, f func(http.ResponseWriter, *http.Request, *openTrial) error) {
+		page(pattern, s.onTrial(f))
+	}
+	page("GET /scores", s.scoreList)
+	page("POST /scores/import", s.scoreImport)
+	on("GET /scores/{id}", s.scoreTrial)
+	on("POST /scores/{id}/entries", s.scoreEntry)
+	on("POST /scores/{id}/rules", s.scoreRules)
+	on("POST /scores/{id}/status", s.scoreStatus)
+	on("GET /scores/{id}/file", s.scoreFile)
+	on("GET /scores/{id}/desk", s.scoreDesk)
+	on("POST /scores/{id}/desk", s.scoreDeskKeep)
+	on("POST /scores/{id}/undo", s.scoreUndo)
+	on("GET /scores/{id}/reading", s.scoreReading)
+	on("POST /scores/{id}/reading", s.scoreReadingKeep)
+	on("GET /scores/{id}/number/{n}", s.scoreNumber)
+	on("GET /scores/{id}/placings", s.scorePlacings)
+	on("POST /scores/{id}/placings", s.scorePost)
+	on("GET /scores/{id}/board", s.scoreBoard)
+	on("GET /scores/{id}/results", s.scoreResults)
+	on("GET /scores/{id}/results.csv", s.scoreCSV)
+	on("GET /scores/{id}/results.xlsx", s.scoreXLSX)
+	on("GET /scores/{id}/results.json", s.scoreJSON)
+	on("GET /scores/{id}/queries", s.scoreQueries)
+	on("POST /scores/{id}/queries", s.scoreQueryKeep)
+	on("POST /scores/{id}/replies", s.scoreReplyKeep)
+	on("GET /scores/{id}/slip", s.scoreSlip)
+	on("GET /scores/{id}/log", s.scoreLog)
+}
+
+// trialHead is what every page of one trial shows at its top.
+type trialHead struct {
+	Frame
+	ID, Name string
+	Here     string // which of its pages
+	Trouble  fault.List
+	LeftOff  fault.List // marks that cannot be right and are not counted
+	By       string     // who wrote last in this browser
+}
+
+func (s *server) trialHead(r *http.Request, t *openTrial, here, title string) trialHead {
+	return trialHead{Frame: s.frame("scores", title+": "+t.setting.Name), ID: t.id, Name: t.setting.Name, Here: here, Trouble: t.trouble, LeftOff: t.wrong, By: writer(r)}
+}
+
+// Rooms are the pages of one trial.
+func (h trialHead) Rooms() []tab {
+	at := "/scores/" + url.PathEscape(h.ID)
+	return []tab{{"Entries", at, "entries"}, {"Desk", at + "/desk", "desk"}, {"Second reading", at + "/reading", "reading"}, {"Placings", at + "/placings", "placings"}, {"Board", at + "/board", "board"}, {"Queries", at + "/queries", "queries"}, {"Log", at + "/log", "log"}}
+}
+
+// writerCookie remembers in one browser who writes there, so that the initials are
+// typed once.
+const writerCookie = "terret-writer"
+
+func writer(r *http.Request) string {
+	c, err := r.Cookie(writerCookie)
+	if err != nil {
+		return ""
+	}
+	by, err := url.QueryUnescape(c.Value)
+	if err != nil {
+		return ""
+	}
+	return by
+}
+
+func rememberWriter(w http.ResponseWriter, by string) {
+	http.SetCookie(w, &http.Cookie{Name: writerCookie, Value: url.QueryEscape(by), Path: "/", HttpOnly: true, SameSite: http.SameSiteLaxMode, MaxAge: 7 * 24 * 3600})
+}
+
+// form reads a form of a score page; none is large.
+func form(w http.ResponseWriter, r *http.Request) (url.Values, error) {
+	r.Body = http.MaxBytesReader(w, r.Body, 256<<10)
+	if err := r.ParseForm(); err != nil {
+		return nil, &fault.Fault{Code: fault.Usage, Rule: "form", Message: "the form came in torn", Hint: "load the page again"}
+	}
+	for k := range r.PostForm {
+		for i, v := range r.PostForm[k] {
+			r.PostForm[k][i] = strings.TrimSpace(v)
+			if len(v) > 4000 {
+				return nil, &fault.Fault{Code: fault.Input, Rule: "form", Place: k, Message: "the text is too long", Hint: "4000 letters at most"}
+			}
+		}
+	}
+	return r.PostForm, nil
+}
+
+// newMark begins a mark with its ID; a page makes it when it is drawn, so that a
+// form sent twice is one mark.
+func newMark() string { return rand.Text() }
+
+// mark is a mark of this moment, written at the laptop.
+func (s *server) mark(id, by string) trial.Mark {
+	return trial.Mark{ID: id, At: s.now().UnixMilli(), By: by, Device: "desk"}
+}
+
+// nameless is the fault of a form that does not say who wrote it.
+func nameless(by string) string {
+	switch {
+	case by == "":
+		return "write your initials; every mark says who wrote it"
+	case len(by) > 60:
+		return "initials or a name are enough, 60 letters at most"
+	}
+	return ""
+}
+
+// clockTime is a time of day as it is read on a wall.
+func clockTime(ms int64) string { return time.UnixMilli(ms).Local().Format("15:04") }
+
+// seeOther goes to another page of the trial after something was done.
+func seeOther(w http.ResponseWriter, r *http.Request, t *openTrial, page string, q url.Values) error {
+	to := "/scores/" + url.PathEscape(t.id)
+	if page != "" {
+		to += "/" + page
+	}
+	if len(q) > 0 {
+		to += "?" + q.Encode()
+	}
+	http.Redirect(w, r, to, http.StatusSeeOther)
+	return nil
+}
+
+// numberText reads the number of an entry.
+func numberText(s string) (int, bool) {
+	n := 0
+	if s == "" || len(s) > 5 {
+		return 0, false
+	}
+	for _, c := range s {
+		if c < '0' || c > '9' {
+			return 0, false
+		}
+		n = 10*n + int(c-'0')
+	}
+	return n, n > 0
+}
+
+// numbers writes numbers of entries, parted by commas.
+func numbers(all []int) string {
+	texts := make([]string, len(all))
+	for i, n := range all {
+		texts[i] = fmt.Sprint(n)
+	}
+	return strings.Join(texts, ", ")
+}
+
+// sortedKeys are the keys of a map in alphabetical order.
+func sortedKeys[V any](m map[string]V) []string { return slices.Sorted(maps.Keys(m)) }
