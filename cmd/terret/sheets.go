@@ -23,11 +23,11 @@ import (
 
 type sheetsCommand struct {
 	Kind    string    `arg:"" help:"Which paper; they are listed below."`
-	Source  string    `arg:"" help:"File of the plan (terret: plan/1), or of the turnout for its own papers."`
+	Source  string    `arg:"" help:"File of the plan (terret: plan/1), or of the turnout or the trial for their own papers."`
 	Turnout []string  `sep:"none" placeholder:"FILE" help:"File of a turnout (terret: turnout/1): hazard-clinic shows its two ways, gaps has a line for each, in the order they are named. Again for each further one, or several files behind one another."`
 	More    []string  `arg:"" optional:"" help:"Further turnouts."`
 	Hazard  string    `placeholder:"NAME" help:"Which hazard; may be left out where there is one."`
-	Course  string    `placeholder:"NAME" help:"Which cones course; may be left out where there is one."`
+	Course  string    `placeholder:"NAME" help:"Which cones course; may be left out where there is one. Of a trial: the id of a course or test, all otherwise."`
 	Arena   arenaFlag `help:"The dressage arena; its size may be named."`
 	Through string    `placeholder:"LETTER" help:"Last letter in play. The last there is."`
 	For     string    `placeholder:"CLASS" help:"Class, for gates that are only for some."`
@@ -42,6 +42,10 @@ type sheetsCommand struct {
 	Paper   string    `default:"a4" placeholder:"a4|letter" help:"Size of the paper: a4 or letter (a4)."`
 	Out     string    `placeholder:"FILE" help:"Where to write it; standard output otherwise."`
 	Prints  string    `placeholder:"FILE" help:"CSV of taped prints; the trot papers are then drawn to this horse's own."`
+	Entry   int       `placeholder:"N" help:"Of a trial: the papers of one entry alone."`
+	Class   string    `placeholder:"ID" help:"Of a trial: the papers of one class alone."`
+	Blank   bool      `help:"Of a trial: papers to write on, one for each who starts and a spare."`
+	Plan    []string  `sep:"none" placeholder:"FILE" help:"Of a trial: a ground (again for each further one), so that hazards of the same name are drawn on the observer's sheet and cones are numbered."`
 	SVG     bool      `name:"svg" help:"A drawing (SVG) instead of a PDF. So is a FILE that ends in .svg."`
 }
 
@@ -62,7 +66,9 @@ func (sheetsCommand) Help() string {
 
   trot-poster      the three trots in prints, to hang up (A2, or ANSI C with letter)
 
-Exit status 3: the turnout can drive no way, or a stake has no fix over 20°; the list of stakes is drawn all the same.
+Of a trial's file as the source, filled from its sheets or --blank to write on:
+
+` + dayKinds() + `Exit status 3: the turnout can drive no way, or a stake has no fix over 20°; the list of stakes is drawn all the same.
 
 Examples:
 
@@ -72,7 +78,20 @@ Examples:
 
   terret sheets hazard-builders examples/plans/boxes-3m.yaml --svg > boxes.svg
 
-  terret sheets cones-drivers examples/plans/cones-twelve.yaml --event "Autumn schooling day" --out cones.pdf`
+  terret sheets cones-drivers examples/plans/cones-twelve.yaml --event "Autumn schooling day" --out cones.pdf
+
+  terret sheets hazard-sheet examples/hollowmere-trial.yaml --blank --out observer.pdf
+
+  terret sheets results examples/hollowmere-trial.yaml --class P --out results.pdf`
+}
+
+// dayKinds lists the papers of a trial for the help.
+func dayKinds() string {
+	var b strings.Builder
+	for _, k := range sheet.DayKinds() {
+		fmt.Fprintf(&b, "  %-15s  %s\n\n", k.Name, k.Says)
+	}
+	return b.String()
 }
 
 // wants says what a paper has to be given besides its plan.
@@ -89,6 +108,9 @@ func wants(k sheet.Kind) string {
 func (c sheetsCommand) Run(s *streams) error {
 	if slices.Contains(sheet.TurnoutKinds(), c.Kind) {
 		return c.turnoutPaper(s)
+	}
+	if k, ok := sheet.DayKindNamed(c.Kind); ok {
+		return c.dayPaper(s, k)
 	}
 	kind, svg, paper, err := c.usage(s)
 	if err != nil {

@@ -1,9 +1,13 @@
 package sheet
 
+import "strings"
+
 // flow fills pages from the top downwards and begins a new one where the next
 // thing does not fit.
 type flow struct {
 	in    *Input
+	day   *DayInput // of a paper of the day; nil: in's
+	of    string    // of a paper of the day: what it is about
 	title string
 	wide  bool
 	pages []Scene
@@ -14,7 +18,14 @@ func (f *flow) page() *Scene { return &f.pages[len(f.pages)-1] }
 
 // turn begins a new page.
 func (f *flow) turn() {
-	s, r := f.in.heading(f.title).page(f.in.Paper, f.wide)
+	var h heading
+	var p Paper
+	if f.day != nil {
+		h, p = f.day.heading(f.title, f.of), f.day.Paper
+	} else {
+		h, p = f.in.heading(f.title), f.in.Paper
+	}
+	s, r := h.page(p, f.wide)
 	f.pages = append(f.pages, s)
 	f.left = r
 }
@@ -59,6 +70,12 @@ type column struct {
 
 // tick is a cell with a box to tick.
 const tick = "\x00"
+
+// struck is in front of a cell whose words are crossed out, not left out.
+const struck = "\x01"
+
+// across is in front of a cell that runs over all cells to its right.
+const across = "\x02"
 
 // largeBy is how much larger a large column is.
 const largeBy = 1.5
@@ -120,6 +137,9 @@ func (f *flow) tableOf(name string, cols []column, rows [][]string, high, size f
 func rowTall(row []string, w []float64, least, size float64) float64 {
 	h := least
 	for i, c := range row {
+		if strings.HasPrefix(c, across) {
+			break
+		}
 		h = max(h, float64(len(cellLines(c, w[i], size)))*lineStep(size)+2)
 	}
 	return h
@@ -130,6 +150,7 @@ func cellLines(words string, w, size float64) []string {
 	if words == tick {
 		return []string{tick}
 	}
+	words = strings.TrimPrefix(words, struck)
 	if r := []rune(words); len(r) > longest {
 		words = string(r[:longest])
 	}
@@ -145,6 +166,10 @@ func (f *flow) row(row []string, cols []column, w []float64, h, size float64, he
 	x, y := f.left.X, f.left.Y
 	for i, c := range row {
 		size, bold := size, head
+		if words, ok := strings.CutPrefix(c, across); ok {
+			s.add(Text{At: Pt{x + cellPad, y + h/2 + capHeight(size)/2}, Size: size, Ink: Black, Words: fit(words, size, false, f.left.X+f.left.W-x-2*cellPad)})
+			break
+		}
 		if cols[i].large && !head {
 			size, bold = size*largeBy, true
 		}
@@ -158,6 +183,14 @@ func (f *flow) row(row []string, cols []column, w []float64, h, size float64, he
 				s.add(Text{At: Pt{x + w[i] - cellPad, ty}, Size: size, Bold: bold, Anchor: End, Ink: Black, Words: l})
 			default:
 				s.add(Text{At: Pt{x + cellPad, ty}, Size: size, Bold: bold, Ink: Black, Words: l})
+			}
+			if strings.HasPrefix(c, struck) {
+				from, to := x+cellPad, x+cellPad+measure(l, size, bold)
+				if cols[i].right {
+					from, to = x+w[i]-cellPad-measure(l, size, bold), x+w[i]-cellPad
+				}
+				mid := ty - capHeight(size)/2
+				s.add(line(Pt{from - 0.8, mid}, Pt{to + 0.8, mid}, pen))
 			}
 			ty += lineStep(size)
 		}

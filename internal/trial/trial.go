@@ -5,6 +5,7 @@ import (
 	"slices"
 	"strconv"
 
+	"terret/internal/gates"
 	"terret/internal/rules"
 	"terret/internal/trial/order"
 )
@@ -62,6 +63,13 @@ type Class struct {
 
 // Has reports whether the class drives a phase.
 func (c *Class) Has(phase string) bool { return slices.Contains(c.Phases, phase) }
+
+// Drives reports whether the class drives a course.
+func (c *Class) Drives(k *Course) bool { return k.drivenBy(c) }
+
+// Letters are the gates that the class drives in a hazard, in order, under a
+// profile; none where neither the class nor its level names a last one.
+func (c *Class) Letters(p *rules.Profile) []string { return gates.Letters(through(c, p)) }
 
 // Entry is a driver with what is driven, in one class.
 type Entry struct {
