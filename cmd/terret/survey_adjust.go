@@ -125,7 +125,7 @@ func number(v float64) *float64 { return &v }
 
 // writeAdjustment writes the answer for a person.
 func writeAdjustment(w io.Writer, n *survey.Network, a, clean *survey.Adjustment, alone bool) {
-	fmt.Fprintf(w, "%d tapes, %d points, %d tapes to spare", len(a.Tapes), len(a.Points), a.SpareTapes)
+	fmt.Fprintf(w, "Tapes: %d. Points: %d. Tapes to spare: %d", len(a.Tapes), len(a.Points), a.SpareTapes)
 	if a.S0 != nil {
 		fmt.Fprintf(w, "; the tapes scatter %s times what was stated", fixedTo(a.S0, 2))
 	}

@@ -66,7 +66,10 @@ type Need struct {
 // String names the sheet for a person.
 func (n Need) String() string {
 	s := n.Phase
-	if n.Course != "" {
+	switch {
+	case strings.HasPrefix(strings.ToLower(n.Course), n.Phase): // a course called "Cones 1"
+		s = n.Course
+	case n.Course != "":
 		s += " " + n.Course
 	}
 	if n.Judge != "" {

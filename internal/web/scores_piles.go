@@ -67,11 +67,15 @@ func (p pile) name(t *trial.Trial) string {
 	}
 	name := p.Course
 	for _, c := range t.Courses {
-		if c.ID == p.Course && c.Name != "" {
-			name += " " + c.Name
+		if c.ID == p.Course && c.Name != "" && !strings.EqualFold(c.Name, c.ID) {
+			name += ", " + c.Name
 		}
 	}
-	return map[string]string{rules.Sections: "Section ", rules.Hazards: "Hazard ", rules.Cones: "Cones ", rules.Timed: "Timed "}[p.Phase] + name
+	phase := map[string]string{rules.Sections: "Section", rules.Hazards: "Hazard", rules.Cones: "Cones", rules.Timed: "Timed"}[p.Phase]
+	if strings.HasPrefix(strings.ToLower(name), strings.ToLower(phase)) {
+		return name
+	}
+	return phase + " " + name
 }
 
 // run is a sheet of the pile for an entry, with nothing on it yet.
