@@ -120,6 +120,7 @@ func house(t testing.TB, seeded bool, p Planner) (http.Handler, *store.Store) {
 type ask struct {
 	method, path, body, kind string
 	host, site               string // site: Sec-Fetch-Site
+	tag                      string // If-None-Match
 }
 
 func (a ask) do(h http.Handler) *httptest.ResponseRecorder {
@@ -134,6 +135,9 @@ func (a ask) do(h http.Handler) *httptest.ResponseRecorder {
 	if a.site != "" {
 		r.Header.Set("Sec-Fetch-Site", a.site)
 		r.Header.Set("Origin", "https://elsewhere.example")
+	}
+	if a.tag != "" {
+		r.Header.Set("If-None-Match", a.tag)
 	}
 	w := httptest.NewRecorder()
 	h.ServeHTTP(w, r)

@@ -38,11 +38,17 @@ function begin(form) {
     if (next && !(next.name === 'by' && next.value && !e.shiftKey)) next.focus();
     else if (!e.shiftKey) form.requestSubmit();
   });
+  // Some on-screen keyboards send the press of Enter by itself, to the box that has
+  // the focus by then: it must not send the form.
+  form.addEventListener('keypress', (e) => {
+    if (e.key === 'Enter' && e.target instanceof HTMLElement && e.target.classList.contains('go-on')) e.preventDefault();
+  });
   form.addEventListener('submit', (e) => {
     if (sent) e.preventDefault(); // one press of Enter too many
     sent = true;
   });
   addEventListener('pageshow', () => { sent = false; });
+  form.dataset.ready = 'yes';
 
   function visible() {
     return /** @type {HTMLInputElement[]} */ ([...form.querySelectorAll('.go-on')]).filter((b) => b.checkVisibility());
