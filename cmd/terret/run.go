@@ -33,6 +33,7 @@ type commands struct {
 	Cones   conesCommands   `cmd:"" help:"Drive a cones course: line, length, time, room to spare."`
 	Gait    gaitCommands    `cmd:"" help:"Read hoof prints and motion logs: which trot, what stride."`
 	Hazard  hazardCommands  `cmd:"" help:"Plan a hazard, or judge a drive through one."`
+	Rota    rotaCommand     `cmd:"" help:"The jobs of the day: what is uncovered, who is wanted twice, whom to ask."`
 	Rules   rulesCommands   `cmd:"" help:"Rule profiles: list them, show every value with its source, check your own."`
 	Serve   serveCommand    `cmd:"" help:"Serve the pages: the drawing, the turnouts, the papers."`
 	Sheets  sheetsCommand   `cmd:"" help:"Draw a paper to be printed: for drivers, for a clinic, for builders."`

@@ -23,7 +23,7 @@ import (
 
 type sheetsCommand struct {
 	Kind    string    `arg:"" help:"Which paper; they are listed below."`
-	Source  string    `arg:"" help:"File of the plan (terret: plan/1), or of the turnout or the trial for their own papers."`
+	Source  string    `arg:"" help:"File of the plan (terret: plan/1), or of the turnout, the trial or the rota for their own papers."`
 	Turnout []string  `sep:"none" placeholder:"FILE" help:"File of a turnout (terret: turnout/1): hazard-clinic shows its two ways, gaps has a line for each, in the order they are named. Again for each further one, or several files behind one another."`
 	More    []string  `arg:"" optional:"" help:"Further turnouts."`
 	Hazard  string    `placeholder:"NAME" help:"Which hazard; may be left out where there is one."`
@@ -45,6 +45,7 @@ type sheetsCommand struct {
 	Entry   int       `placeholder:"N" help:"Of a trial: the papers of one entry alone."`
 	Class   string    `placeholder:"ID" help:"Of a trial: the papers of one class alone."`
 	Blank   bool      `help:"Of a trial: papers to write on, one for each who starts and a spare."`
+	Job     string    `placeholder:"ID" help:"Of a rota: the card of one job alone."`
 	Plan    []string  `sep:"none" placeholder:"FILE" help:"Of a trial: a ground (again for each further one), so that hazards of the same name are drawn on the observer's sheet and cones are numbered."`
 	SVG     bool      `name:"svg" help:"A drawing (SVG) instead of a PDF. So is a FILE that ends in .svg."`
 }
@@ -68,7 +69,9 @@ func (sheetsCommand) Help() string {
 
 Of a trial's file as the source, filled from its sheets or --blank to write on:
 
-` + dayKinds() + `Exit status 3: the turnout can drive no way, or a stake has no fix over 20°; the list of stakes is drawn all the same.
+` + dayKinds() + `Of a rota's file (terret: rota/1) as the source; --blank leaves the names out, and the facts of a card:
+
+` + rotaKinds() + `Exit status 3: the turnout can drive no way, or a stake has no fix over 20°; the list of stakes is drawn all the same.
 
 Examples:
 
@@ -83,6 +86,15 @@ Examples:
   terret sheets hazard-sheet examples/hollowmere-trial.yaml --blank --out observer.pdf
 
   terret sheets results examples/hollowmere-trial.yaml --class P --out results.pdf`
+}
+
+// rotaKinds lists the papers of people's jobs for the help.
+func rotaKinds() string {
+	var b strings.Builder
+	for _, k := range sheet.RotaKinds() {
+		fmt.Fprintf(&b, "  %-15s  %s\n\n", k.Name, k.Says)
+	}
+	return b.String()
 }
 
 // dayKinds lists the papers of a trial for the help.
@@ -111,6 +123,9 @@ func (c sheetsCommand) Run(s *streams) error {
 	}
 	if k, ok := sheet.DayKindNamed(c.Kind); ok {
 		return c.dayPaper(s, k)
+	}
+	if k, ok := sheet.RotaKindNamed(c.Kind); ok {
+		return c.rotaPaper(s, k)
 	}
 	kind, svg, paper, err := c.usage(s)
 	if err != nil {

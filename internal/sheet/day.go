@@ -239,7 +239,7 @@ func (in *DayInput) heading(title, of string) heading {
 
 // flow begins a paper of lists.
 func (in *DayInput) flow(title, of string, wide bool) *flow {
-	return &flow{day: in, title: title, of: of, wide: wide}
+	return &flow{head: func(of string) heading { return in.heading(title, of) }, of: of, paper: in.Paper, wide: wide}
 }
 
 // gone reports whether an entry does not start in a phase, by what the list of

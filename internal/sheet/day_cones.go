@@ -167,7 +167,11 @@ func (in *DayInput) obstacleRun(kind string, c *trial.Course, e *trial.Entry) Sc
 	}
 	f.cells(12, []string{"bell at", "again at", "bell at", "again at", "obstacles set"}, stops)
 	f.gap(1.5)
-	f.faults(faultLines(in.Rules, c.Phase, "knocked"), sh)
+	besides := ""
+	if c.Phase == rules.Cones {
+		besides = "knocked" // the boxes say it
+	}
+	f.faults(faultLines(in.Rules, c.Phase, besides), sh)
 	room := f.r.H - signedTall - 1
 	if sh != nil {
 		f.working(ps.Lines, min(max(room-8, 10), 50))
@@ -182,8 +186,11 @@ func (in *DayInput) obstacleRun(kind string, c *trial.Course, e *trial.Entry) Sc
 		total = *ps.Penalties
 	}
 	scorer, values := []string{"time over", "balls", "other", "total"}, []string(nil)
+	if c.Phase == rules.Timed {
+		scorer = []string{"time", "knocked", "other", "total"}
+	}
 	if sh != nil {
-		scorer, values = []string{"penalties"}, []string{total}
+		scorer, values = []string{"comes to"}, []string{total}
 	}
 	f.signed([]string{"judge", "scribe"}, scorer, values)
 	return s

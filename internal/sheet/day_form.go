@@ -305,6 +305,9 @@ func faultRow(l faultLine, w, price float64) float64 {
 // faults writes the faults in two columns: how many, what, what each costs. Those
 // that end the run stand under them, to be ringed.
 func (f *form) faults(all []faultLine, s *trial.Sheet) {
+	if s != nil && s.Out != "" {
+		f.words(body, true, "Eliminated by the judge: "+s.Out)
+	}
 	if s != nil { // as filled: what is on the sheet, and nothing else
 		all = slices.DeleteFunc(slices.Clone(all), func(l faultLine) bool { return s.Faults[l.name] == 0 })
 		if len(all) == 0 {
@@ -319,7 +322,6 @@ func (f *form) faults(all []faultLine, s *trial.Sheet) {
 	w, price := f.r.W/2-2, priceRoom(count)
 	top := f.r.Y
 	var low [2]float64
-	memory := false
 	for i, l := range count {
 		side := 2 * i / len(count)
 		x, y := f.r.X+float64(side)*(w+4), top+low[side]
@@ -350,11 +352,15 @@ func (f *form) faults(all []faultLine, s *trial.Sheet) {
 		}
 		f.gap(1)
 	}
-	for _, l := range all {
-		memory = memory || l.memory
+	var says []string
+	if slices.ContainsFunc(all, func(l faultLine) bool { return l.memory }) {
+		says = append(says, "* from memory, never looked up: check it.")
 	}
-	if memory {
-		f.words(body, false, "* from memory, never looked up: check it.   out: eliminated.")
+	if slices.ContainsFunc(all, func(l faultLine) bool { return strings.HasSuffix(strings.TrimSuffix(l.price, " *"), ", out") }) {
+		says = append(says, "out: eliminated.")
+	}
+	if len(says) > 0 {
+		f.words(body, false, strings.Join(says, "  "))
 	}
 }
 

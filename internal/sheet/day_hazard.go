@@ -74,7 +74,7 @@ func (in *DayInput) hazardRun(c *trial.Course, e *trial.Entry) []Scene {
 	}
 	f.gap(12.5*float64(rows) + 1.5)
 	f.watches(sh)
-	f.cells(11.5, []string{"held from", "held for", "pieces up", "pieces down", "welfare: look"}, nil)
+	f.cells(11.5, []string{"held from", "held for", "pieces up", "pieces down", "welfare"}, nil)
 	f.gap(1.5)
 	all := faultLines(in.Rules, rules.Hazards)
 	f.faults(all, sh)
@@ -85,9 +85,6 @@ func (in *DayInput) hazardRun(c *trial.Course, e *trial.Entry) []Scene {
 	room := f.r.H - signedTall - 1
 	if sh != nil {
 		f.working(courseLines(ps.Lines, in, c), min(room-8, 60))
-		if sh.Out != "" {
-			f.words(body, true, "Eliminated by the judge: "+sh.Out)
-		}
 	} else {
 		f.area("Remarks: odd things, what was heard or not seen", room-lineStep(body)-4)
 	}

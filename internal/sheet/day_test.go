@@ -240,6 +240,30 @@ func TestFilledSheetsCarryWhatTheTrialSays(t *testing.T) {
 	}
 }
 
+// TestTimedAndJudgedSheetsCarryTheirs of examples/trials/pleasure-show.yaml.
+func TestTimedAndJudgedSheetsCarryTheirs(t *testing.T) {
+	in := dayFile(t, "trials/pleasure-show.yaml")
+	for kind, row := range map[string]struct {
+		entry int
+		has   string
+	}{
+		TimedSheet:  {22, "1 min 28.40 s Faults on the sheet obstacle knocked down 1 disobedience 98.40"},
+		JudgedSheet: {31, "judge Ivy Dale 55 16 8 79.00"},
+	} {
+		in.Entry = row.entry
+		pages, err := Day(kind, in)
+		if err != nil {
+			t.Fatal(err)
+		}
+		got := wordsOf(pages)
+		for _, w := range strings.Fields(row.has) {
+			if !strings.Contains(got, w) {
+				t.Errorf("%s: %q is not on the paper:\n%s", kind, w, got)
+			}
+		}
+	}
+}
+
 // TestScratchedAreStruckNotLeftOut: who does not start stays on the list, crossed out.
 func TestScratchedAreStruckNotLeftOut(t *testing.T) {
 	in := dayFile(t, "hollowmere-trial.yaml")

@@ -18,7 +18,7 @@
 //
 // A command that writes one file writes all pages with one call; a web page
 // that shows a single page passes that page alone. Papers of a turnout have an
-// input of their own: [Turnout]. So have the papers of a driving day, which a
+// input of their own: [Turnout]. So have the papers of people's jobs, [Rota], and those of a driving day, which a
 // trial's file is drawn on: [Day]; blank they are forms for a wet pencil, filled
 // they show what the sheets say with the working beside the number.
 //

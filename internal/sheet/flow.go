@@ -6,9 +6,11 @@ import "strings"
 // thing does not fit.
 type flow struct {
 	in    *Input
-	day   *DayInput // of a paper of the day; nil: in's
-	of    string    // of a paper of the day: what it is about
 	title string
+	// head is the heading of papers that are of no plan: of what is on the page.
+	head  func(of string) heading
+	of    string
+	paper Paper
 	wide  bool
 	pages []Scene
 	left  Rect // room on the last page
@@ -19,13 +21,13 @@ func (f *flow) page() *Scene { return &f.pages[len(f.pages)-1] }
 // turn begins a new page.
 func (f *flow) turn() {
 	var h heading
-	var p Paper
-	if f.day != nil {
-		h, p = f.day.heading(f.title, f.of), f.day.Paper
+	paper := f.paper
+	if f.head != nil {
+		h = f.head(f.of)
 	} else {
-		h, p = f.in.heading(f.title), f.in.Paper
+		h, paper = f.in.heading(f.title), f.in.Paper
 	}
-	s, r := h.page(p, f.wide)
+	s, r := h.page(paper, f.wide)
 	f.pages = append(f.pages, s)
 	f.left = r
 }

@@ -90,6 +90,9 @@ func KindNamed(name string) (Kind, error) {
 	for _, k := range DayKinds() {
 		names = append(names, k.Name)
 	}
+	for _, k := range RotaKinds() {
+		names = append(names, k.Name)
+	}
 	return Kind{}, &fault.Fault{Code: fault.Usage, Rule: "sheet-kind", Place: "KIND", Message: fmt.Sprintf("there is no paper %q", name), Hint: "there are " + strings.Join(names, ", ")}
 }
 
