@@ -5,8 +5,9 @@ import (
 	"slices"
 )
 
-// maxSteps bounds the search of a proposal: well under a second.
-const maxSteps = 200_000
+// maxWork bounds the search of a proposal, in looks at what somebody holds: about
+// half a second.
+const maxWork = 5_000_000
 
 // Proposal is names for seats that are free.
 type Proposal struct {
@@ -41,7 +42,7 @@ type search struct {
 	best  []int
 	top   worth
 	after []worth // by seat: what this and the later ones could add at most
-	steps int
+	work  int
 }
 
 // Propose fills as many free seats as it can without anybody being in two places, out
@@ -107,6 +108,7 @@ func (s *search) minutes(person int) int {
 
 // free reports whether a person can hold a turn besides what they hold.
 func (s *search) free(person int, t turn) bool {
+	s.work += 1 + len(s.held[person])
 	for _, h := range s.held[person] {
 		if s.r.meets(h, t) != "" {
 			return false
@@ -132,10 +134,13 @@ func (s *search) longer(person int, t turn) bool {
 	})
 }
 
+// tired reports whether the search has had its time, and there is an answer.
+func (s *search) tired() bool { return s.work > maxWork && s.top.stops >= 0 }
+
 // from fills the seats from the i-th on, every way that may be better than the best.
 // The first way down is the greedy answer.
 func (s *search) from(i int) {
-	if s.steps++; s.steps > maxSteps && s.top.stops >= 0 {
+	if s.tired() {
 		return
 	}
 	if i == len(s.seats) {
@@ -171,12 +176,15 @@ func (s *search) from(i int) {
 		s.now = before
 		s.at[i] = -1
 		s.held[p] = s.held[p][:len(s.held[p])-1]
+		if s.tired() {
+			return
+		}
 	}
 	s.from(i + 1)
 }
 
 func (s *search) answer() Proposal {
-	p := Proposal{Turns: []Turn{}, Left: []Open{}, Exact: s.steps <= maxSteps}
+	p := Proposal{Turns: []Turn{}, Left: []Open{}, Exact: !s.tired()}
 	var all []turn
 	for i, who := range s.best {
 		st := s.seats[i]

@@ -19,6 +19,7 @@ const (
 	MaxJobs   = 300
 	MaxShifts = 40 // of one job
 	MaxNeed   = 20 // seats of one shift
+	MaxSeats  = 2000
 )
 
 // What is taken where a rota says nothing (estimates).
@@ -203,6 +204,7 @@ func (r *Rota) readPeople(v strict.Value) {
 
 func (r *Rota) readJobs(v strict.Value) {
 	people, ids := map[string]bool{}, map[string]bool{}
+	seats := 0
 	for _, p := range r.People {
 		people[p.Name] = true
 	}
@@ -252,6 +254,10 @@ func (r *Rota) readJobs(v strict.Value) {
 			shift(o)
 		}
 		r.Jobs = append(r.Jobs, j)
+		if seats += j.Need * len(j.Shifts); seats > MaxSeats {
+			v.Fault("too-many", fmt.Sprintf("from here on there are more than %d seats", MaxSeats), "split the rota into days")
+			return
+		}
 	}
 }
 

@@ -7,6 +7,7 @@ import (
 	"slices"
 	"strings"
 	"testing"
+	"time"
 
 	"pgregory.net/rapid"
 
@@ -252,6 +253,28 @@ func TestTheProposalOfALargeDayIsSound(t *testing.T) {
 	}
 }
 
+// TestTheProposalComesInTime for the largest rota a file may hold, where far more is
+// wanted than there are people: the search gives up, and says so.
+func TestTheProposalComesInTime(t *testing.T) {
+	r := &rota.Rota{Name: "too large", ChangeMin: 10, LongestMin: 150, BreakMin: 20}
+	for i := range rota.MaxPeople {
+		r.People = append(r.People, rota.Person{Name: fmt.Sprint("p", i)})
+	}
+	for i := range 100 {
+		r.Jobs = append(r.Jobs, rota.Job{ID: fmt.Sprint("j", i), Place: fmt.Sprint(i % 7), Need: 20, Shifts: []rota.Shift{{From: rota.Time(500 + i%40), To: rota.Time(580 + i%50)}}})
+	}
+	begun := time.Now()
+	p := r.Propose()
+	took := time.Since(begun)
+	t.Logf("%d seats, %d filled in %v, exact %v", 2000, len(p.Turns), took, p.Exact)
+	if len(p.Turns) < rota.MaxPeople || p.Exact {
+		t.Errorf("%d are filled, exact %v", len(p.Turns), p.Exact)
+	}
+	if took > 10*time.Second {
+		t.Errorf("it took %v", took)
+	}
+}
+
 // TestClinicOnlyTightens where nobody has to wait: the widest first, breaks kept free,
 // change-overs between, and who has no slot is named.
 func TestClinicOnlyTightens(t *testing.T) {
@@ -342,7 +365,7 @@ func FuzzDecode(f *testing.F) {
 		if err != nil {
 			return
 		}
-		if len(r.Jobs) > 12 || len(r.People) > 20 {
+		if len(r.Jobs) > 20 || len(r.People) > 20 {
 			return // the search is bounded, but not for a fuzzer's patience
 		}
 		if tr := r.Filled(r.Check().Proposal).Trouble(); len(r.Trouble()) == 0 && len(tr) > 0 {
