@@ -15,6 +15,17 @@ func (l *Ledger) Ticks(id string) []Mark {
 	return all
 }
 
+// Starts lists the starts of a phase that are in force, in the order they came.
+func (l *Ledger) Starts(phase string) []Mark {
+	var all []Mark
+	for i := range l.marks {
+		if s := l.marks[i].Start; s != nil && s.Phase == phase && l.inForce(i) {
+			all = append(all, *l.marks[i].clone())
+		}
+	}
+	return all
+}
+
 // Asked is a query with what was decided.
 type Asked struct {
 	Mark  Mark  // of the query

@@ -28,6 +28,7 @@ type Mark struct {
 	Query    *Query   `json:"query,omitempty"`   // somebody doubts a number
 	Reply    *Reply   `json:"reply,omitempty"`   // what was decided
 	Posting  *Posting `json:"posting,omitempty"` // placings put up
+	Start    *Started `json:"start,omitempty"`   // somebody started, at the mark's time
 	Undoes   string   `json:"undoes,omitempty"`  // the ID of a mark that counts as if never written
 	Replaces string   `json:"replaces,omitempty"`
 	Why      string   `json:"why,omitempty"` // in the writer's words
@@ -83,8 +84,16 @@ type Posting struct {
 	Counted int `json:"counted"`
 }
 
+// Started is an entry that was sent off in a phase of the timetable, at the time
+// of its mark. It scores nothing; what a start counts for stands on the sheets.
+type Started struct {
+	Phase string `json:"phase"` // as the timetable names it
+	Entry int    `json:"entry"`
+}
+
 // Kinds of a mark.
 const (
+	StartMark   = "start"
 	SheetMark   = "sheet"
 	StatusMark  = "status"
 	TickMark    = "tick"
@@ -102,7 +111,7 @@ func (m *Mark) Kind() string {
 		is   bool
 	}{
 		{SheetMark, m.Sheet != nil}, {StatusMark, m.Status != nil}, {TickMark, m.Tick != nil}, {QueryMark, m.Query != nil},
-		{ReplyMark, m.Reply != nil}, {PostingMark, m.Posting != nil}, {UndoMark, m.Undoes != ""},
+		{ReplyMark, m.Reply != nil}, {PostingMark, m.Posting != nil}, {StartMark, m.Start != nil}, {UndoMark, m.Undoes != ""},
 	} {
 		if k.is {
 			kind, n = k.name, n+1
@@ -160,7 +169,7 @@ func (m *Mark) Check(find func(id string) (*Mark, error)) (twice bool, err error
 	case m.By == "" || m.Device == "":
 		return false, wrong("mark-who", "the mark does not say who wrote it and on which device", `write "paper" for a device that is none`)
 	case kind == "":
-		return false, wrong("mark-content", "a mark holds one thing: a sheet, a status, a tick, a query, a reply, a posting or an undo", "")
+		return false, wrong("mark-content", "a mark holds one thing: a sheet, a status, a tick, a query, a reply, a posting, a start or an undo", "")
 	case m.Replaces != "" && m.Undoes != "":
 		return false, wrong("mark-content", "an undo replaces nothing", "undo the mark, or write one that replaces it")
 	}
@@ -181,6 +190,10 @@ func (m *Mark) Check(find func(id string) (*Mark, error)) (twice bool, err error
 	case ReplyMark:
 		if m.Reply.Says == "" {
 			return false, wrong("mark-reply", "the reply does not say what was decided", "")
+		}
+	case StartMark:
+		if m.Start.Phase == "" || len(m.Start.Phase) > 100 || m.Start.Entry <= 0 {
+			return false, wrong("mark-start", "a start names its phase and its entry", "")
 		}
 	case PostingMark:
 		p := m.Posting
@@ -285,7 +298,7 @@ func (m *Mark) clone() *Mark {
 		s := m.Sheet.clone()
 		c.Sheet = &s
 	}
-	c.Status, c.Tick, c.Query, c.Reply, c.Posting = copied(m.Status), copied(m.Tick), copied(m.Query), copied(m.Reply), copied(m.Posting)
+	c.Status, c.Tick, c.Query, c.Reply, c.Posting, c.Start = copied(m.Status), copied(m.Tick), copied(m.Query), copied(m.Reply), copied(m.Posting), copied(m.Start)
 	return &c
 }
 

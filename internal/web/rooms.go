@@ -17,9 +17,6 @@ type room struct {
 }
 
 var rooms = []room{
-	{"/day", "day", "Day",
-		"Here the day will be run: who is out, who is next, how many minutes late, and a page for each volunteer's phone.",
-		"Not built yet. Meanwhile print the course plans from Papers and judge on paper, as ever; `terret hazard judge` rules on the letters an observer wrote down."},
 	{"/lesson", "lesson", "Lesson",
 		"Here a plan will go on the wall, letter by letter, and each driver will get a page of where the seconds went.",
 		"Not built yet. Meanwhile open a drawing on the Ground tab and play a drive there: gates go dead as they are driven."},

@@ -10,6 +10,7 @@ import (
 	"net/url"
 	"path/filepath"
 	"strings"
+	"sync"
 	"testing"
 	"time"
 
@@ -19,9 +20,11 @@ import (
 )
 
 // timed is scored's house with a clock that the test turns.
-func timed(t *testing.T) (poster, *store.Store, *time.Time) {
+func timed(t *testing.T) (poster, *store.Store, *time.Time) { return timedWith(t, true) }
+
+func timedWith(t *testing.T, sheets bool) (poster, *store.Store, *time.Time) {
 	t.Helper()
-	_, _, from := scored(t, true)
+	_, _, from := scored(t, sheets)
 	day := openOf(t, from, autumn)
 	st, err := store.Open(t.Context(), filepath.Join(t.TempDir(), "terret.db"))
 	if err != nil {
@@ -280,4 +283,39 @@ func formFile(t *testing.T, name, text string) (body, kind string) {
 		t.Fatal(err)
 	}
 	return b.String(), m.FormDataContentType()
+}
+
+// TestManyAtOnce: sheets typed at several desks while boards follow are all there,
+// none twice, and nothing is counted by halves. The race detector looks on.
+func TestManyAtOnce(t *testing.T) {
+	do, st, _ := timedWith(t, false)
+	piles := [][2]string{}
+	for _, n := range []string{"7", "8", "9"} {
+		piles = append(piles, [2]string{"hazards:H1", n}, [2]string{"hazards:H2", n}, [2]string{"cones:C1", n})
+	}
+	piles = append(piles, [2]string{"cones:C2", "12"}, [2]string{"cones:C2", "13"})
+	var all sync.WaitGroup
+	for _, p := range piles {
+		for range 2 { // each sheet is sent twice
+			all.Go(func() {
+				v := sheetOf(p[0], p[1], "seconds", "60.5"+p[1][:1])
+				if strings.HasPrefix(p[0], "hazards") {
+					v.Set("gates", "abc")
+				}
+				if w := do.post("/scores/autumn/desk", v); w.Code != 303 {
+					t.Errorf("%v: %d", p, w.Code)
+				}
+			})
+		}
+		all.Go(func() {
+			if w := do(ask{method: "GET", path: "/scores/autumn/board"}); w.Code != 200 {
+				t.Errorf("board: %d", w.Code)
+			}
+		})
+	}
+	all.Wait()
+	if n := openOf(t, st, autumn).ledger.Len(); n != len(piles) {
+		t.Errorf("%d marks, want %d", n, len(piles))
+	}
+	do.says(t, "/scores/autumn/desk", []string{"3 of 3 in", "2 of 2 in"}, nil)
 }

@@ -109,6 +109,9 @@ func (t *openTrial) logLine(m *trial.Mark) logLine {
 		}
 	case m.Posting != nil:
 		l.What = fmt.Sprintf("placings of class %s posted, %s", m.Posting.Class, m.Posting.State)
+	case m.Start != nil:
+		l.Entry = m.Start.Entry
+		l.What = "started in " + m.Start.Phase
 	case m.Undoes != "":
 		l.What = "taken back"
 		if o := t.ledger.Mark(m.Undoes); o != nil {

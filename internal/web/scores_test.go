@@ -14,6 +14,7 @@ import (
 	"testing"
 	"time"
 
+	"terret/examples/demo"
 	"terret/internal/store"
 	"terret/internal/trial"
 )
@@ -295,6 +296,9 @@ func livedIn(t testing.TB, p Planner) http.Handler {
 	if err := o.keep(context.Background(), noon, marks...); err != nil {
 		t.Fatal(err)
 	}
+	if err := demo.Keep(context.Background(), st, noon); err != nil {
+		t.Fatal(err)
+	}
 	return h
 }
 
@@ -303,8 +307,13 @@ func scorePages(t *testing.T) map[string]bool {
 	t.Helper()
 	h := livedIn(t, straight{})
 	seen := map[string]bool{}
+	none, _ := house(t, false, straight{})
+	if w := (ask{method: "GET", path: "/day"}).do(none); w.Code == 200 {
+		seen["day_empty"] = true
+	}
 	for name, path := range map[string]string{"scores": "/scores", "scores_trial": "/scores/autumn", "scores_desk": "/scores/autumn/desk?pile=hazards:H1", "scores_number": "/scores/autumn/number/7", "scores_reading": "/scores/autumn/reading",
-		"scores_placings": "/scores/autumn/placings", "scores_board": "/scores/autumn/board", "scores_results": "/scores/autumn/results", "scores_queries": "/scores/autumn/queries", "scores_slip": "/scores/autumn/slip?query=query-7", "scores_log": "/scores/autumn/log"} {
+		"scores_placings": "/scores/autumn/placings", "scores_board": "/scores/autumn/board", "scores_results": "/scores/autumn/results", "scores_queries": "/scores/autumn/queries", "scores_slip": "/scores/autumn/slip?query=query-7", "scores_log": "/scores/autumn/log",
+		"day": "/day/hollowmere-day", "day_replan": "/day/hollowmere-day/replan?at=09:30"} {
 		w := (ask{method: "GET", path: path}).do(h)
 		if w.Code != 200 || !strings.Contains(w.Body.String(), "</html>") {
 			t.Errorf("%s: status %d: %s", path, w.Code, w.Body)

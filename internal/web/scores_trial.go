@@ -3,6 +3,7 @@ package web
 import (
 	"fmt"
 	"net/http"
+	"net/url"
 	"slices"
 	"strings"
 
@@ -291,8 +292,9 @@ func (s *server) scoreStatus(w http.ResponseWriter, r *http.Request, t *openTria
 		}
 	}
 	rememberWriter(w, m.By)
-	if f.Get("back") == "number" {
-		return seeOther(w, r, t, fmt.Sprintf("number/%d", n), nil)
+	if f.Get("back") == "replan" { // it was scratched on the Day page
+		http.Redirect(w, r, "/day/"+url.PathEscape(t.id)+"/replan", http.StatusSeeOther)
+		return nil
 	}
 	return seeOther(w, r, t, "", map[string][]string{"done": {"status"}})
 }

@@ -148,6 +148,7 @@ func (s *server) routes(mux *http.ServeMux) {
 	page("POST /turnouts/import", s.turnoutImport)
 	s.turnoutRoutes(page, api)
 	s.scoreRoutes(page)
+	s.dayRoutes(page)
 	for _, r := range rooms {
 		page("GET "+r.Path, s.room(r))
 	}
