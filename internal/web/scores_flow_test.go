@@ -155,7 +155,7 @@ func TestTheSecondReader(t *testing.T) {
 	if m := openOf(t, st, autumn).ledger.Counting("hazards:9:H2"); m == nil || m.ID != "typed" {
 		t.Errorf("after the undo %+v counts", m)
 	}
-	do.says(t, at+"/log?entry=9", []string{"taken back: Hazard H2 Brook", "wrong number"}, []string{"Ida"})
+	do.says(t, at+"/log?entry=9", []string{"taken back: Hazard H2, Brook", "wrong number"}, []string{"Ida"})
 }
 
 // TestTheBoardAnswersOnlyWhatIsNew: the same board has the same tag and is not sent
