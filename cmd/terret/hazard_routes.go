@@ -60,11 +60,17 @@ func (c hazardRoutesCommand) Run(s *streams) error {
 	if letter, ok := gates.Gate(c.Through); ok {
 		c.Through = letter // b means B, as it does to the judge
 	}
-	a, err := hazard.Routes(s.ctx, hazard.Question{
-		Plan: p, Hazard: c.Hazard, Turnout: t, Through: c.Through, For: c.For, Most: c.Most,
-		Progress: s.progress("planning"),
-	})
+	q := hazard.Question{Plan: p, Hazard: c.Hazard, Turnout: t, Through: c.Through, For: c.For, Most: c.Most, Progress: s.progress("planning")}
+	a, err := hazard.Routes(s.ctx, q)
 	if err != nil {
+		return err
+	}
+	q.Progress = s.progress("planning with what is guessed")
+	best := 0.0
+	if len(a.Routes) > 0 {
+		best = a.Routes[0].TimeS
+	}
+	if a.Doubts, err = hazard.Doubts(s.ctx, q, best, hazard.Routes); err != nil {
 		return err
 	}
 	if c.JSON {
@@ -87,7 +93,7 @@ func writeRoutes(w io.Writer, a *hazard.Answer, t *turnout.Turnout) {
 			why = a.NoneBecause.Text
 		}
 		fmt.Fprintf(w, "No way. %s\n\n", why)
-		writeLooked(w, t)
+		writeLooked(w, t, a.Doubts)
 		return
 	}
 	// A tabwriter counts runes, so that the columns stand under one another.
@@ -113,7 +119,7 @@ func writeRoutes(w io.Writer, a *hazard.Answer, t *turnout.Turnout) {
 	}
 	writeTurns(w, &a.Routes[0])
 	fmt.Fprintln(w)
-	writeLooked(w, t)
+	writeLooked(w, t, a.Doubts)
 }
 
 // writeTurns says where the best way's seconds go.
@@ -130,14 +136,18 @@ func writeTurns(w io.Writer, r *hazard.Route) {
 	tab.Flush()
 }
 
-// writeLooked says what the answer rests on, and what it does not know.
-func writeLooked(w io.Writer, t *turnout.Turnout) {
+// writeLooked says what the answer rests on, what guesses leave open, and what it
+// does not know.
+func writeLooked(w io.Writer, t *turnout.Turnout, doubts []hazard.Doubt) {
 	looked := []string{"the order and side of the gates", "room beside horses, shafts, body and hubs", "least radius to each hand", "the turntable's lock", "side force and change of speed"}
 	if t.HasLeaders() {
 		looked[1] = "room beside leaders, wheel horses, shafts, body and hubs"
 	}
 	if t.Vehicle.CGHeight > 0 {
 		looked = append(looked, "the margin against turning over on the level")
+	}
+	for _, d := range doubts {
+		fmt.Fprintln(w, d.Says)
 	}
 	fmt.Fprintf(w, "Looked at: %s.\n", strings.Join(looked, ", "))
 	fmt.Fprintf(w, "Not looked at: slope, going, anything that is not in the plan, whether horse and driver are ready for it. Forward driving only.\n")

@@ -13,6 +13,8 @@ type Answer struct {
 	Routes      []Route `json:"routes"`  // quickest first; never nil
 	NoneBecause *Reason `json:"none_because"`
 	Legs        []Leg   `json:"legs"` // from one required gate to the next
+	// Doubts is left to whoever asks [Doubts], which takes longer than the answer.
+	Doubts []Doubt `json:"doubts,omitempty"`
 }
 
 // Route is one verified drive from the In line to the Out line.

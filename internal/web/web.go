@@ -160,6 +160,7 @@ func (s *server) routes(mux *http.ServeMux) {
 	api("POST /api/follow", s.apiFollow)
 	api("POST /api/check", s.apiCheck)
 	api("POST /api/keepout", s.apiKeepout)
+	api("POST /api/doubts", s.apiDoubts)
 	api("POST /api/cones/drive", s.apiConesDrive)
 	api("POST /api/cones/follow", s.apiConesFollow)
 	api("POST /api/cones/multiple", s.apiConesMultiple)

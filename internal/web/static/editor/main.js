@@ -81,7 +81,7 @@ export function start(root) {
     pace: opts.pace ?? '', through: opts.through ?? '', cls: opts.for ?? '',
     port: {cx: 0, cy: 0, k: 10, w: 0, h: 0}, chosen: [], tool: 'select', guides: [], cross: null, draft: null,
     answer: null, answerSeq: 0, shown: null, shownSeq: 0, freshAt: 0, stale: false, trouble: '',
-    compareWay: null, takenWay: null, compared: null, dragging: false,
+    doubts: null, compareWay: null, takenWay: null, compared: null, dragging: false,
     play: {on: false, t: 0}, keepout: {on: false, pieces: null, words: '', doc: null},
     faults: [], warnings: [], says: '', waiting: false, handled: false, lost: false,
   };
@@ -140,6 +140,7 @@ export function start(root) {
       if (job.seq !== s.seq) return;
       s.answer = a;
       s.answerSeq = job.seq;
+      s.doubts = null;
       s.trouble = '';
       s.faults = [];
       show(a.routes.find((/** @type {any} */ r) => r.way === s.takenWay) ?? a.routes[0] ?? null, job.seq);
@@ -169,6 +170,10 @@ export function start(root) {
       redraw();
     },
     failed(why) { if (!(why instanceof Refused)) lost(); },
+  });
+  const doubting = newestWins(({seq: _, ...job}, signal) => call('POST', `${api}/doubts`, job, signal), {
+    took(a, job) { if (job.seq === s.seq) { s.doubts = a.doubts; redraw(); } },
+    failed(_, job) { if (job.seq === s.seq) { s.doubts = null; redraw(); } },
   });
   const checking = newestWins((job, signal) => call('POST', `${api}/check`, job.body, signal), {
     took(a, job) { if (job.doc === s.history.now) { s.faults = a.faults ?? []; s.warnings = a.warnings ?? []; redraw(); } },
@@ -314,6 +319,7 @@ export function start(root) {
     },
     cure: (r) => cureFor(r),
     stop: () => solving.stop(),
+    doubts() { s.doubts = 'asked'; doubting.ask({...question(), seq: s.seq}); redraw(); },
   });
   const drawStrip = createStrip(stripHost);
   const drawPlay = createPlay(playHost, byId('drive'), {get: () => s, play(p) { s.play = p; redraw(); }, say});

@@ -27,9 +27,12 @@ function turnLines(r) {
     ${turns.length ? html`<ul>${turns.map((t) => html`<li>${t.between}: ${t.hand} ${degrees(t.deg)}, least ${metres(t.least_radius_m)}, loses ${seconds(t.lost_s)}</li>`)}</ul>` : nothing}</details>`;
 }
 
+/** Whether how a turnout turns, or what side force it takes, is guessed. @param {any} t */
+const guesses = (t) => (t?.guessed ?? []).some((/** @type {string} */ g) => /^(turning|pace$|pace\.lateral)/.test(g));
+
 /**
  * @param {HTMLElement} host
- * @param {{compare: (way: string | null) => void, take: (way: string) => void, cure: (r: any) => (() => void) | null, stop: () => void}} acts
+ * @param {{compare: (way: string | null) => void, take: (way: string) => void, cure: (r: any) => (() => void) | null, stop: () => void, doubts: () => void}} acts
  */
 export function createWays(host, acts) {
   let begun = false;
@@ -47,7 +50,7 @@ export function createWays(host, acts) {
     // What the server drew stays until there is something newer to say.
     if (!begun && !s.answer && !s.trouble) return;
     if (!begun) { host.replaceChildren(); host.classList.add('ed-ways'); host.addEventListener('keydown', walk); begun = true; }
-    const now = [s.answer, s.compareWay, s.takenWay, s.trouble, s.stale && !s.dragging];
+    const now = [s.answer, s.compareWay, s.takenWay, s.trouble, s.stale && !s.dragging, s.doubts];
     if (now.length === memo.length && now.every((v, i) => v === memo[i])) return;
     memo = now;
     const routes = /** @type {Route[]} */ (s.answer?.routes ?? []), best = routes[0], none = s.answer?.none_because;
@@ -68,6 +71,9 @@ export function createWays(host, acts) {
           <span class="way-says">${r.says}</span></span>
         </button>${turnLines(r)}</li>`)}
       </ol>
-      ${s.answer?.dropped ? html`<p class="quiet">${s.answer.dropped} more were too slow or too like these to show.</p>` : nothing}`, host);
+      ${s.answer?.dropped ? html`<p class="quiet">${s.answer.dropped} more were too slow or too like these to show.</p>` : nothing}
+      ${s.answer && guesses(s.turnout) ? html`<div class="way-doubts" role="status">${s.doubts === 'asked' ? html`<p class="quiet">Planning with what is guessed…</p>`
+        : Array.isArray(s.doubts) ? s.doubts.map((/** @type {any} */ d) => html`<p class=${d.stops_driving ? 'attend' : ''}>${d.stops_driving ? html`<b>Attend:</b> ` : nothing}${d.says}</p>`)
+        : html`<p>How this turnout turns is guessed. <button type="button" class="link" data-act="doubts" @click=${acts.doubts}>What that leaves open</button></p>`}</div>` : nothing}`, host);
   };
 }
