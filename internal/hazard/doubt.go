@@ -43,7 +43,7 @@ func Doubts(ctx context.Context, q Question, best float64, plan func(context.Con
 			}
 		}
 		d.Stops = !drives[1]
-		what := fmt.Sprintf("%s is guessed (%s): %s either way", upper(g.What), strings.Join(g.Keys, ", "), g.By)
+		what := fmt.Sprintf("%s is guessed: %s either way", upper(g.What), g.By)
 		if len(times) == 0 {
 			d.Says = what + " changes nothing, no way was found."
 			all = append(all, d)

@@ -223,8 +223,9 @@ func TestHostileTextIsReadInLinearTime(t *testing.T) {
 		if d, err := Parse("f.yaml", []byte(text)); err == nil {
 			d.Root().Plain()
 		}
-		// Two seconds on a busy two-core machine; quadratic time would take minutes.
-		if took := time.Since(start); took > 2*time.Second {
+		// Well under a second each on a machine at rest. This is no measure of speed,
+		// only a guard: quadratic time would take many minutes.
+		if took := time.Since(start); took > time.Minute {
 			t.Errorf("%s: %v", about, took)
 		} else {
 			t.Log(about, took)
