@@ -14,20 +14,33 @@ import (
 // most a course may have by the usual books.
 const obstacleBoxes = 20
 
-// planCourse is the course of the ground that a trial's course is: of the same name
-// or id, or the only one there is.
+// planCourse is the course of the grounds that a trial's course is: the only one of the
+// same name or, as one course is often entered once for each class, of a name that
+// the trial's begins with; of one ground, the only one there is.
 func (in *DayInput) planCourse(c *trial.Course) *plan.Course {
-	var all []*plan.Course
+	var same, begins, all []*plan.Course
 	for _, p := range in.Plans {
 		for i := range p.Courses {
-			if n := p.Courses[i].Name; n == c.ID || c.Name != "" && n == c.Name {
-				return &p.Courses[i]
+			pc := &p.Courses[i]
+			all = append(all, pc)
+			switch {
+			case pc.Name == c.ID || c.Name != "" && pc.Name == c.Name:
+				same = append(same, pc)
+			case strings.HasPrefix(c.ID, pc.Name+" ") || strings.HasPrefix(c.Name, pc.Name+" "):
+				begins = append(begins, pc)
 			}
-			all = append(all, &p.Courses[i])
 		}
 	}
-	if len(all) == 1 {
-		return all[0]
+	if len(in.Plans) > 1 {
+		all = nil
+	}
+	for _, found := range [][]*plan.Course{same, begins, all} {
+		if len(found) == 1 {
+			return found[0]
+		}
+		if len(found) > 1 {
+			return nil // which of them nobody says
+		}
 	}
 	return nil
 }

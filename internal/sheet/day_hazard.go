@@ -121,16 +121,20 @@ func courseLines(lines []string, in *DayInput, c *trial.Course) []string {
 	return all
 }
 
-// planHazard is the hazard of the grounds that a course is: that of the same name.
-func (in *DayInput) planHazard(c *trial.Course) (*plan.Hazard, *plan.Plan) {
+// planHazard is the hazard of the grounds that a course is: the only one of the same
+// name.
+func (in *DayInput) planHazard(c *trial.Course) (hz *plan.Hazard, ground *plan.Plan) {
 	for _, p := range in.Plans {
 		for i := range p.Hazards {
 			if n := p.Hazards[i].Name; n == c.ID || n == c.Name {
-				return &p.Hazards[i], p
+				if hz != nil {
+					return nil, nil // which of them nobody says
+				}
+				hz, ground = &p.Hazards[i], p
 			}
 		}
 	}
-	return nil, nil
+	return hz, ground
 }
 
 // lineDriven is the back of an observer's sheet: the hazard, as large as it goes, to

@@ -49,6 +49,8 @@ func (s *server) scoreRoutes(page func(pattern string, f handler)) {
 	on("POST /scores/{id}/replies", s.scoreReplyKeep)
 	on("GET /scores/{id}/slip", s.scoreSlip)
 	on("GET /scores/{id}/log", s.scoreLog)
+	on("GET /scores/{id}/papers", s.scorePapers)
+	on("GET /scores/{id}/papers/{sheet}", s.scorePaper)
 }
 
 // trialHead is what every page of one trial shows at its top.
@@ -68,7 +70,7 @@ func (s *server) trialHead(r *http.Request, t *openTrial, here, title string) tr
 // Rooms are the pages of one trial.
 func (h trialHead) Rooms() []tab {
 	at := "/scores/" + url.PathEscape(h.ID)
-	return []tab{{"Entries", at, "entries"}, {"Desk", at + "/desk", "desk"}, {"Second reading", at + "/reading", "reading"}, {"Placings", at + "/placings", "placings"}, {"Board", at + "/board", "board"}, {"Queries", at + "/queries", "queries"}, {"Log", at + "/log", "log"}}
+	return []tab{{"Entries", at, "entries"}, {"Desk", at + "/desk", "desk"}, {"Second reading", at + "/reading", "reading"}, {"Placings", at + "/placings", "placings"}, {"Board", at + "/board", "board"}, {"Queries", at + "/queries", "queries"}, {"Log", at + "/log", "log"}, {"Papers", at + "/papers", "papers"}}
 }
 
 // writerCookie remembers in one browser who writes there, so that the initials are
