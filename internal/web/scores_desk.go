@@ -168,7 +168,10 @@ func (f sheetForm) RareOpen() bool {
 func (s *server) scoreDesk(w http.ResponseWriter, r *http.Request, t *openTrial) error {
 	q := r.URL.Query()
 	key := q.Get("pile")
-	if j := strings.ToUpper(strings.TrimSpace(q.Get("judge"))); j != "" && key != "" {
+	if j := strings.TrimSpace(q.Get("judge")); j != "" && key != "" {
+		if len(j) == 1 {
+			j = strings.ToUpper(j)
+		}
 		if part := strings.SplitN(key, ":", 3); len(part) == 3 {
 			key = strings.Join(append(part[:2], j), ":")
 		}

@@ -8,6 +8,7 @@ import (
 	"net/http"
 	"net/http/httptest"
 	"net/url"
+	"os"
 	"path/filepath"
 	"strings"
 	"sync"
@@ -318,4 +319,68 @@ func TestManyAtOnce(t *testing.T) {
 		t.Errorf("%d marks, want %d", n, len(piles))
 	}
 	do.says(t, "/scores/autumn/desk", []string{"3 of 3 in", "2 of 2 in"}, nil)
+}
+
+// TestEveryKindOfSheetCanBeTyped: all piles of a pleasure driving show open with
+// their boxes, and what is typed again from its own sheets scores the same.
+func TestEveryKindOfSheetCanBeTyped(t *testing.T) {
+	do, st, _ := timed(t)
+	data, err := os.ReadFile(filepath.Join("..", "..", "examples", "trials", "pleasure-show.yaml"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	show, p, err := trial.Decode("pleasure-show.yaml", data, builtIn)
+	if err != nil {
+		t.Fatal(err)
+	}
+	want, err := trial.Score(show, p)
+	if err != nil {
+		t.Fatal(err)
+	}
+	bare := *show
+	bare.Sheets = nil
+	keepTrial(t, st, "show", &bare)
+	kinds := map[string]bool{}
+	for i := range show.Sheets {
+		s := &show.Sheets[i]
+		o := openOf(t, st, "show")
+		pile := o.pileFor(s)
+		pairs := []string{"pile", pile.key(), "number", itoaText(s.Entry), "by", "JB", "mark", "sheet-" + itoaText(i+1)}
+		often, rare := o.boxes(pile)
+		v := values(s)
+		for _, b := range append(often, rare...) {
+			pairs = append(pairs, b.Key, v[b.Key])
+		}
+		do.says(t, "/scores/show/desk?pile="+url.QueryEscape(pile.key()), []string{pile.name(show)}, nil)
+		do.send(t, "/scores/show/desk", 303, pairs...)
+		kinds[s.Phase] = true
+	}
+	if len(kinds) < 2 {
+		t.Errorf("the show has only sheets of %v", kinds)
+	}
+	if got := openOf(t, st, "show").answer(); !bytes.Equal(jsonOf(t, got), jsonOf(t, want)) {
+		t.Errorf("typed it comes to\n%s\nwant\n%s", jsonOf(t, got), jsonOf(t, want))
+	}
+}
+
+// TestTwoSheetsOfOneRun: two phones out of touch hand in one run each; both are
+// shown, the first counts, and taking it back lets the other count.
+func TestTwoSheetsOfOneRun(t *testing.T) {
+	do, st, _ := timed(t)
+	o := openOf(t, st, autumn)
+	sheet := func(seconds string) *trial.Sheet {
+		return &trial.Sheet{Phase: "hazards", Entry: 9, Course: "H2", Gates: "A B C", Seconds: seconds}
+	}
+	at := noon.UnixMilli()
+	if err := o.keep(t.Context(), noon, trial.Mark{ID: "p1", At: at, By: "Col", Device: "phone 1", Sheet: sheet("50.01")}, trial.Mark{ID: "p2", At: at, By: "Fay", Device: "phone 2", Sheet: sheet("55.01")}); err != nil {
+		t.Fatal(err)
+	}
+	do.says(t, "/scores/autumn/desk", []string{"two sheets were handed in for one run", "Col, ", " and Fay, "}, nil)
+	do.says(t, "/scores/autumn/number/9", []string{"50.01", "55.01", "handed in as well", "this one does not count"}, nil)
+	contains(t, do.send(t, "/scores/autumn/placings", 422, "class", "P", "state", "final", "by", "JB", "mark", "f"), "two sheets were handed in for one run; take back")
+	do.send(t, "/scores/autumn/undo", 303, "undoes", "p1", "by", "JB", "why", "the watch of Fay was the official one", "mark", "u")
+	do.says(t, "/scores/autumn/number/9", []string{"55.01"}, []string{"handed in as well", "two sheets"})
+	if m := openOf(t, st, autumn).ledger.Counting("hazards:9:H2"); m == nil || m.ID != "p2" {
+		t.Errorf("%+v counts", m)
+	}
 }

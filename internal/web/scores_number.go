@@ -4,6 +4,8 @@ import (
 	"fmt"
 	"net/http"
 	"net/url"
+	"slices"
+	"strings"
 
 	"terret/internal/fault"
 	"terret/internal/trial"
@@ -40,7 +42,11 @@ type sheetCard struct {
 	Written []writtenLine
 	Before  []olderSheet
 	Readers []string
+	Beside  bool // another sheet of the run came first and counts
 }
+
+// Undo is a fresh ID for the form that takes the sheet back.
+func (sheetCard) Undo() string { return newMark() }
 
 // olderSheet is a sheet that was corrected.
 type olderSheet struct {
@@ -128,6 +134,11 @@ func (s *server) scoreNumber(w http.ResponseWriter, r *http.Request, t *openTria
 			if x.Entry == n && x.Phase == phase {
 				if m := t.ledger.Mark(x.ID); m != nil {
 					c.Sheets = append(c.Sheets, t.card(m))
+					for _, id := range t.beside(x.Run(), x.ID) {
+						other := t.card(t.ledger.Mark(id))
+						other.Beside = true
+						c.Sheets = append(c.Sheets, other)
+					}
 				}
 			}
 		}
@@ -176,4 +187,41 @@ func (s *server) scoreUndo(w http.ResponseWriter, r *http.Request, t *openTrial)
 	}
 	rememberWriter(w, m.By)
 	return seeOther(w, r, t, fmt.Sprintf("number/%d", target.Sheet.Entry), url.Values{})
+}
+
+// dispute is a run for which two devices that were out of touch handed in a sheet
+// each. The first counts until somebody takes one of them back.
+type dispute struct {
+	Number int
+	Says   string
+}
+
+// disputes lists them by number.
+func (t *openTrial) disputes() []dispute {
+	var all []dispute
+	found := t.ledger.Disputes()
+	for _, run := range sortedKeys(found) {
+		m := t.ledger.Mark(found[run][0])
+		if m == nil || m.Sheet == nil {
+			continue
+		}
+		var by []string
+		for _, id := range found[run] {
+			if o := t.ledger.Mark(id); o != nil {
+				by = append(by, o.By+", "+clockTime(o.At))
+			}
+		}
+		all = append(all, dispute{m.Sheet.Entry, t.pileFor(m.Sheet).name(t.setting.Trial) + ": " + strings.Join(by, " and ")})
+	}
+	return all
+}
+
+// disputed reports whether a class has such a run.
+func (t *openTrial) disputed(class string) bool {
+	return slices.ContainsFunc(t.disputes(), func(d dispute) bool { return t.classOf(d.Number) == class })
+}
+
+// beside lists the sheets of a run that would count were another not first.
+func (t *openTrial) beside(run, first string) []string {
+	return slices.DeleteFunc(t.ledger.Disputes()[run], func(id string) bool { return id == first })
 }

@@ -231,6 +231,8 @@ func (s *server) scorePost(w http.ResponseWriter, r *http.Request, t *openTrial)
 		switch {
 		case c.Missing != "":
 			v.Wrong[class] = "sheets are missing: " + c.Missing
+		case t.disputed(class):
+			v.Wrong[class] = "two sheets were handed in for one run; take back the one that is wrong"
 		case len(c.Stand.Open) > 0:
 			v.Wrong[class] = "a query is open; answer it first"
 		case c.Stand.State != trial.Provisional:

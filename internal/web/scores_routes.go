@@ -60,11 +60,12 @@ type trialHead struct {
 	Here     string // which of its pages
 	Trouble  fault.List
 	LeftOff  fault.List // marks that cannot be right and are not counted
+	Disputes []dispute  // runs with two sheets
 	By       string     // who wrote last in this browser
 }
 
 func (s *server) trialHead(r *http.Request, t *openTrial, here, title string) trialHead {
-	return trialHead{Frame: s.frame("scores", title+": "+t.setting.Name), ID: t.id, Name: t.setting.Name, Here: here, Trouble: t.trouble, LeftOff: t.wrong, By: writer(r)}
+	return trialHead{Frame: s.frame("scores", title+": "+t.setting.Name), ID: t.id, Name: t.setting.Name, Here: here, Trouble: t.trouble, LeftOff: t.wrong, Disputes: t.disputes(), By: writer(r)}
 }
 
 // Rooms are the pages of one trial.
