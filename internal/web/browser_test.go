@@ -27,7 +27,7 @@ var looked = map[string]string{
 	"scores": "/scores", "trial": "/scores/autumn", "trial-entry": "/scores/autumn?entry=7", "desk": "/scores/autumn/desk", "desk-hazard": "/scores/autumn/desk?pile=hazards:H1&kept=seen-7", "desk-fix": "/scores/autumn/desk?pile=cones:C1&number=7", "desk-test": "/scores/autumn/desk?pile=dressage:T1:C",
 	"number": "/scores/autumn/number/7", "reading": "/scores/autumn/reading", "placings": "/scores/autumn/placings", "board": "/scores/autumn/board", "board-one": "/scores/autumn/board?class=P", "results": "/scores/autumn/results",
 	"queries": "/scores/autumn/queries?entry=8", "slip": "/scores/autumn/slip?query=query-7", "slip-blank": "/scores/autumn/slip", "log": "/scores/autumn/log",
-	"turnouts": "/turnouts", "papers": "/papers", "keep": "/keep", "day": "/day/hollowmere-day", "day-at": "/day/hollowmere-day?at=10:40", "day-replan": "/day/hollowmere-day/replan?at=09:30", "day-new": "/day/autumn", "demo-board": "/scores/hollowmere-day/board", "demo-desk": "/scores/hollowmere-day/desk", "demo-placings": "/scores/hollowmere-day/placings", "fault": "/nowhere",
+	"turnouts": "/turnouts", "papers": "/papers", "keep": "/keep", "day": "/day/hollowmere-day", "day-at": "/day/hollowmere-day?at=10:40", "day-replan": "/day/hollowmere-day/replan?at=09:30", "day-new": "/day/autumn", "demo-board": "/scores/hollowmere-day/board", "demo-desk": "/scores/hollowmere-day/desk", "demo-placings": "/scores/hollowmere-day/placings", "fault": "/nowhere", "rules": "/rules", "profile": "/rules/indoor",
 	"day-papers": "/scores/autumn/papers?class=P",
 }
 

@@ -20,9 +20,6 @@ var rooms = []room{
 	{"/lesson", "lesson", "Lesson",
 		"Here a plan will go on the wall, letter by letter, and each driver will get a page of where the seconds went.",
 		"Not built yet. Meanwhile open a drawing on the Ground tab and play a drive there: gates go dead as they are driven."},
-	{"/rules", "rules", "Rules",
-		"Here the rule profiles will stand, each value with its edition, source and confidence, one edit away from a house change.",
-		"Not built yet. Meanwhile ways are planned by the plain game: In first, the letters in order, a letter passed once is dead, and a live gate that is not due may not be passed. Your rule book and the official on the day decide."},
 }
 
 // room is GET of such a tab.

@@ -149,6 +149,8 @@ func (s *server) routes(mux *http.ServeMux) {
 	s.turnoutRoutes(page, api)
 	s.scoreRoutes(page)
 	s.dayRoutes(page)
+	page("GET /rules", s.rulesList)
+	page("GET /rules/{name}", s.rulesList)
 	for _, r := range rooms {
 		page("GET "+r.Path, s.room(r))
 	}
