@@ -99,6 +99,7 @@ func TestFromProvisionalToFinal(t *testing.T) {
 
 	*now = now.Add(10 * time.Minute)
 	do.says(t, at+"/board", []string{"20 minutes left"}, nil)
+	do.says(t, at+"/results", []string{"Provisional; queries until " + until + "."}, []string{"minutes left"})
 	contains(t, do.send(t, at+"/queries", 422, "entry", "", "from", "", "asks", "", "by", "", "mark", "q"), "choose the entry", "write who asks", "write what is doubted", "write your initials")
 	contains(t, do.send(t, at+"/queries", 422, "entry", "12", "phase", "hazards", "from", "x", "asks", "x", "by", "JB", "mark", "q"), "class N does not drive hazards")
 	do.send(t, at+"/queries", 303, "entry", "7", "phase", "hazards", "from", "Hazel Fenn", "asks", "The second watch showed 41.07", "rule", "watches", "by", "JB", "mark", "query-1")

@@ -20,6 +20,7 @@ type classScores struct {
 	Rows    []scoreRow
 	Stand   trial.Stand
 	Says    string // provisional or final, with the clock
+	Printed string // the same for paper, on which no clock runs
 	Missing string // "missing: hazards H1 of 7, 12"
 	Unread  int
 	Tallies []string
@@ -47,8 +48,11 @@ type scoreCell struct {
 // minutesText says minutes in words.
 func minutesText(d time.Duration) string {
 	m := int((d + time.Minute - 1) / time.Minute)
-	if m == 1 {
+	switch {
+	case m == 1:
 		return "1 minute"
+	case m >= 100:
+		return fmt.Sprintf("%d h %02d min", m/60, m%60)
 	}
 	return fmt.Sprintf("%d minutes", m)
 }
@@ -69,7 +73,7 @@ func (t *openTrial) classesScored(now time.Time) []classScores {
 		c.Phases = c.Class.Phases
 		c.Sum = c.Has("sections") && c.Has("hazards")
 		c.Stand = t.ledger.Stands(t.setting.Trial, c.ID, now.UnixMilli())
-		c.Says = standSays(c.Stand, now)
+		c.Says, c.Printed = standSays(c.Stand, now), standSays(c.Stand, time.Time{})
 		if m := c.Stand.Mark; m != nil {
 			c.Signed = fmt.Sprintf("%s, %s", m.By, clockTime(m.At))
 		}
@@ -157,12 +161,16 @@ func rowOf(e trial.EntryScore, phases []string, sum bool) scoreRow {
 	return r
 }
 
-// standSays is how the placings stand, in words for the board.
+// standSays is how the placings stand, in words for the board; without a time
+// nothing is counted down.
 func standSays(s trial.Stand, now time.Time) string {
 	switch s.State {
 	case trial.Final:
 		return fmt.Sprintf("Final, signed %s by %s", clockTime(s.Mark.At), s.Mark.By)
 	case trial.Provisional:
+		if now.IsZero() {
+			return "Provisional; queries until " + clockTime(s.Until)
+		}
 		if s.Over {
 			return fmt.Sprintf("Provisional; the time for queries ended at %s", clockTime(s.Until))
 		}

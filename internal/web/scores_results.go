@@ -37,7 +37,7 @@ func (s *server) resultTables(t *openTrial) ([]exchange.Table, error) {
 	}
 	stands := map[string]string{}
 	for _, c := range t.classesScored(s.now()) {
-		stands[c.ID] = c.Says
+		stands[c.ID] = c.Printed
 	}
 	return exchange.Results(t.now(), a, stands), nil
 }
