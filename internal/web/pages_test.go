@@ -282,7 +282,7 @@ func TestEveryPageRenders(t *testing.T) {
 	}
 	for name, path := range map[string]string{"list": "/ground", "drawing": "/ground/workshop", "turnouts": "/turnouts", "papers": "/papers", "keep": "/keep",
 		"setting_out": "/ground/workshop/setting-out", "setting_out_arena": "/ground/arena", "survey_as_built": "/ground/workshop/as-built",
-		"survey_kept": "/ground/workshop/as-built/kept", "survey_wheel": "/ground/hollowmere-cones/wheel", "cones": "/ground/hollowmere-cones"} {
+		"survey_kept": "/ground/workshop/as-built/kept", "survey_wheel": "/ground/hollowmere-cones/wheel", "cones": "/ground/hollowmere-cones", "rules": "/rules/three-phase"} {
 		if w := (ask{method: "GET", path: path}).do(h); w.Code != 200 || !strings.Contains(w.Body.String(), "</html>") {
 			t.Errorf("%s: status %d", path, w.Code)
 		}
