@@ -5,6 +5,7 @@ import (
 	"slices"
 	"strconv"
 	"strings"
+	"unicode/utf8"
 
 	"terret/internal/fault"
 	"terret/internal/strict"
@@ -20,6 +21,10 @@ const (
 	MaxShifts = 40 // of one job
 	MaxNeed   = 20 // seats of one shift
 	MaxSeats  = 2000
+
+	MaxName = 80  // letters of a name or a place
+	MaxFact = 160 // letters of a fact of the emergency card, or of what stops
+	MaxWord = 500 // letters of a part of a card, or of a line of the briefing
 )
 
 // What is taken where a rota says nothing (estimates).
@@ -130,7 +135,7 @@ func Decode(name string, data []byte) (*Rota, error) {
 	}
 	top := doc.Root().Object("terret", "name", "date", "people", "jobs", "change_min", "longest_min", "break_min", "clinic", "emergency", "briefing", "phone", "food")
 	top.Need("terret").OneOf(Format)
-	r := &Rota{Name: top.Need("name").Text(), Date: top.Get("date").Text(), ChangeMin: DefaultChangeMin, LongestMin: DefaultLongestMin, BreakMin: DefaultBreakMin, Phone: top.Get("phone").Text(), Food: top.Get("food").Text()}
+	r := &Rota{Name: top.Need("name").Text(), Date: top.Get("date").Text(), ChangeMin: DefaultChangeMin, LongestMin: DefaultLongestMin, BreakMin: DefaultBreakMin, Phone: readText(top.Get("phone"), MaxName), Food: readText(top.Get("food"), MaxFact)}
 	for _, k := range []struct {
 		key string
 		at  *int
@@ -151,9 +156,9 @@ func Decode(name string, data []byte) (*Rota, error) {
 	if v := top.Get("clinic"); v.Ok() {
 		r.Clinic = readClinic(v)
 	}
-	r.Emergency = readWords(top.Get("emergency"), EmergencyKeys())
+	r.Emergency = readWords(top.Get("emergency"), EmergencyKeys(), MaxFact)
 	for _, v := range top.Get("briefing").ListOf(40, "lines") {
-		r.Briefing = append(r.Briefing, v.Text())
+		r.Briefing = append(r.Briefing, readText(v, MaxWord))
 	}
 	if err := doc.Err(); err != nil {
 		return nil, err
@@ -161,8 +166,18 @@ func Decode(name string, data []byte) (*Rota, error) {
 	return r, nil
 }
 
+// readText reads a text of at most so many letters: what is longer would be cut on
+// paper.
+func readText(v strict.Value, most int) string {
+	s := v.Text()
+	if n := utf8.RuneCountInString(s); n > most {
+		v.Fault("too-long", fmt.Sprintf("the text has %d letters", n), fmt.Sprintf("at most %d, or it is cut on paper", most))
+	}
+	return s
+}
+
 // readWords reads a mapping of texts with known keys.
-func readWords(v strict.Value, keys [][2]string) map[string]string {
+func readWords(v strict.Value, keys [][2]string, most int) map[string]string {
 	if !v.Ok() {
 		return nil
 	}
@@ -170,7 +185,7 @@ func readWords(v strict.Value, keys [][2]string) map[string]string {
 	o := v.Object(all...)
 	m := map[string]string{}
 	for _, k := range all {
-		if s := o.Get(k).Text(); s != "" {
+		if s := readText(o.Get(k), most); s != "" {
 			m[k] = s
 		}
 	}
@@ -191,7 +206,7 @@ func (r *Rota) readPeople(v strict.Value) {
 	seen := map[string]bool{}
 	for _, v := range v.ListOf(MaxPeople, "people") {
 		o := v.Object("name", "phone", "from", "to", "can", "wishes", "not_near")
-		p := Person{Name: o.Need("name").Text(), Phone: o.Get("phone").Text(),
+		p := Person{Name: readText(o.Need("name"), MaxName), Phone: o.Get("phone").Text(),
 			Can: readNames(o.Get("can"), "skills"), Wishes: readNames(o.Get("wishes"), "jobs"), NotNear: readNames(o.Get("not_near"), "classes")}
 		if seen[p.Name] {
 			o.Get("name").Fault("person-twice", fmt.Sprintf("%s stands here twice", p.Name), "give the second a name that tells them apart")
@@ -210,7 +225,7 @@ func (r *Rota) readJobs(v strict.Value) {
 	}
 	for _, v := range v.ListOf(MaxJobs, "jobs") {
 		o := v.Object("id", "name", "kind", "place", "skill", "of", "need", "stops", "from", "to", "held", "shifts", "card")
-		j := Job{ID: o.Need("id").Text(), Name: o.Get("name").Text(), Place: o.Get("place").Text(), Skill: o.Get("skill").Text(), Of: readNames(o.Get("of"), "classes"), Stops: o.Get("stops").Text(), Need: 1, Card: readWords(o.Get("card"), CardKeys())}
+		j := Job{ID: readText(o.Need("id"), MaxName), Name: readText(o.Get("name"), MaxName), Place: readText(o.Get("place"), MaxName), Skill: o.Get("skill").Text(), Of: readNames(o.Get("of"), "classes"), Stops: readText(o.Get("stops"), MaxFact), Need: 1, Card: readWords(o.Get("card"), CardKeys(), MaxWord)}
 		if k := o.Get("kind"); k.Ok() {
 			j.Kind = k.OneOf(Kinds()...)
 		}

@@ -323,6 +323,7 @@ func TestAWrongFileIsNamedWithItsPlace(t *testing.T) {
 		"no such kind":       {"kind: timer", "kind: timekeeper", "timekeeper"},
 		"wish for no job":    {"can: [timer]}", "can: [timer], wishes: [h9]}", "people[0].wishes[0]"},
 		"no seats":           {"{id: gate,", "{id: gate, need: 0,", "0"},
+		"too long a name":    {"name: Gate,", "name: " + strings.Repeat("g", 81) + ",", "81 letters"},
 		"other format":       {"rota/1", "rota/2", "rota/1"},
 		"shifts and a time":  {"{id: gate,", `{id: gate, shifts: [{from: "08:00", to: "09:00"}],`, "one of the two"},
 	} {

@@ -153,6 +153,9 @@ func (in *DayInput) obstacleRun(kind string, c *trial.Course, e *trial.Entry) Sc
 	}
 	names := in.obstacles(c, knocked)
 	perRow := 10
+	if len(names) > 7*perRow { // no course has so many
+		names = append(names[:7*perRow-1:7*perRow-1], "…")
+	}
 	h := 14.0
 	if rows := (len(names) + perRow - 1) / perRow; rows > 3 {
 		h = 12

@@ -306,7 +306,7 @@ func faultRow(l faultLine, w, price float64) float64 {
 // that end the run stand under them, to be ringed.
 func (f *form) faults(all []faultLine, s *trial.Sheet) {
 	if s != nil && s.Out != "" {
-		f.words(body, true, "Eliminated by the judge: "+s.Out)
+		f.words(body, true, fit("Eliminated by the judge: "+s.Out, body, true, f.r.W))
 	}
 	if s != nil { // as filled: what is on the sheet, and nothing else
 		all = slices.DeleteFunc(slices.Clone(all), func(l faultLine) bool { return s.Faults[l.name] == 0 })

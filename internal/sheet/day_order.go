@@ -26,9 +26,9 @@ func orderOfGo(in *DayInput) ([]Scene, error) {
 		if phase != in.dayPhases()[0] {
 			f.turn() // each phase hangs at another gate
 		}
-		cols := []column{{head: "time", width: 19, right: true}, {head: "no.", width: 17, right: true, large: true}, {head: "driver", width: 42}, {head: "horses", width: 36}, {head: "class", width: 15}}
+		cols := []column{{head: "time", width: 19, right: true}, {head: "no.", width: 17, right: true, large: true}, {head: "driver", width: 38}, {head: "horses", width: 33}, {head: "class", width: 15}}
 		if gaps {
-			cols = append(cols, column{head: "gap", width: 18, right: true})
+			cols = append(cols, column{head: "gap", width: 15, right: true})
 		}
 		cols = append(cols, column{head: "notes"})
 		var rows [][]string

@@ -191,7 +191,7 @@ func jobCards(in *RotaInput) ([]Scene, error) {
 		if in.Job != "" && j.ID != in.Job {
 			continue
 		}
-		pages = append(pages, in.jobCard(j))
+		pages = append(pages, in.jobCard(j)...)
 	}
 	if len(pages) == 0 {
 		return nil, &fault.Fault{Code: fault.NotFound, Rule: "sheet-empty", Place: JobCard, Message: "the rota has no job", Hint: "write jobs: [{id: gate, from: …, to: …}]"}
@@ -205,14 +205,33 @@ const (
 	cardCaution = "A loose horse: stand still, shut the gates, say so. Never run at a horse. Ask before you help. The organiser's own plan goes before this card."
 )
 
-func (in *RotaInput) jobCard(j *rota.Job) Scene {
+// jobCard is one side where it fits, in letters as large as fit; else as many as it
+// needs.
+func (in *RotaInput) jobCard(j *rota.Job) []Scene {
 	for _, size := range []float64{19, 18, 17, 16, 15, 14, 13, body} {
 		if s, ok := in.tryJobCard(j, size); ok {
-			return s
+			return []Scene{s}
 		}
 	}
-	s, _ := in.tryJobCard(j, body)
-	return s
+	f := in.flow("Job card", jobTitle(j.Name, j.Place), false)
+	f.words(13, true, radioWords)
+	f.words(body, true, cardCaution)
+	for _, sh := range j.Shifts {
+		who := "______________________"
+		if len(sh.Held) > 0 && !in.Blank {
+			who = strings.Join(sh.Held, ", ")
+		}
+		f.words(13, true, span(sh.From, sh.To)+"   "+who)
+	}
+	card := rota.CardOf(j)
+	for _, k := range rota.CardKeys() {
+		if words := card[k[0]]; words != "" {
+			f.words(body, true, k[1])
+			f.words(body, false, words)
+		}
+	}
+	f.words(body, false, "Organiser: "+in.Rota.Phone+"   "+in.Rota.Food)
+	return f.pages
 }
 
 // tryJobCard draws a card in one size of letters; ok is whether it found room.
@@ -223,6 +242,9 @@ func (in *RotaInput) tryJobCard(j *rota.Job, size float64) (Scene, bool) {
 		who := strings.Join(sh.Held, ", ")
 		if in.Blank || who == "" {
 			who = "______________________"
+		}
+		if r.H < 100 {
+			return s, false
 		}
 		r = s.paragraph(r, size+1, true, span(sh.From, sh.To)+"   "+who)
 	}
@@ -274,7 +296,10 @@ func (in *RotaInput) tryJobCard(j *rota.Job, size float64) (Scene, bool) {
 		if words == "" {
 			s.field(Pt{r.X, y}, r.X+r.W, row[0])
 		} else {
-			s.add(Text{At: Pt{r.X, y}, Size: body, Ink: Black, Words: fit(row[0]+": "+words, body, false, r.W)})
+			s.add(Text{At: Pt{r.X, y}, Size: body, Ink: Black, Words: row[0] + ": " + words})
+			if measure(row[0]+": "+words, body, false) > r.W {
+				return s, false
+			}
 		}
 	}
 	return s, true
@@ -284,47 +309,81 @@ func (in *RotaInput) tryJobCard(j *rota.Job, size float64) (Scene, bool) {
 // to write on; the card gives no treatment and no order of its own beyond the usual
 // caution.
 func emergencyCard(in *RotaInput) ([]Scene, error) {
-	s, r := in.heading("Emergency card", "").page(in.Paper, false)
 	keys := rota.EmergencyKeys()
-	foot := 72.0
-	h := (r.H - foot) / float64(len(keys))
+	facts := make([]string, len(keys))
 	for i, k := range keys {
-		y := r.Y + float64(i)*h
-		b := Rect{r.X, y, r.W, h}
-		s.add(box(b, pen))
-		s.add(Text{At: Pt{r.X + 2, y + h/2 + capHeight(13)/2}, Size: 13, Bold: true, Ink: Black, Words: fit(k[1], 13, true, 66)})
-		s.add(line(Pt{r.X + 70, y}, Pt{r.X + 70, y + h}, thin))
-		if words := in.Rota.Emergency[k[0]]; words != "" && !in.Blank {
-			size := 15.0
-			for size > body && measure(words, size, false) > r.W-74 {
-				size -= 0.5
-			}
-			lines := wrap(words, size, false, r.W-74)
-			if len(lines) > 2 || len(lines) > 1 && h < 2*lineStep(size) {
-				lines = []string{fit(words, size, false, r.W-74)}
-			}
-			ty := y + h/2 - float64(len(lines)-1)*lineStep(size)/2 + capHeight(size)/2
-			for _, l := range lines {
-				s.add(Text{At: Pt{r.X + 72, ty}, Size: size, Ink: Black, Words: l})
-				ty += lineStep(size)
-			}
+		if !in.Blank {
+			facts[i] = in.Rota.Emergency[k[0]]
 		}
 	}
-	left := Rect{r.X, r.Y + r.H - foot + 2, r.W, foot - 2}
-	for _, l := range []struct {
-		bold  bool
-		words string
-	}{
-		{true, "Stop every course first: HOLD on the radio and the signal above. One person calls, one goes to the gate."},
-		{false, "Say: where (site, gate), what happened, how many people, how many horses; stay on the line until you are told to go."},
-		{false, "Loose horse: everybody stands still, gates shut, it is said aloud. Nobody runs after it."},
-		{false, "Overturn: somebody who knows horses to the head at once; the rest keep away until they are asked. The bridle stays on. What is undone, and in which order, is the organiser's plan, and the vet's and first aider's word when they are there."},
-		{true, "This card defers to the organiser's own emergency plan, local rules and the emergency services. It teaches no first aid."},
-	} {
-		left = s.paragraph(left, body, l.bold, l.words)
+	s, r := in.heading("Emergency card", "").page(in.Paper, false)
+	const names = 70.0
+	foot := 3.0
+	for _, c := range emergencyCautions {
+		foot += tall(c.words, body, c.bold, r.W) + 1.2
+	}
+	lines, high := make([][]string, len(keys)), 0.0
+	// As large as one line each goes; what is longer has several of 12 pt.
+	fits := func(base float64) bool {
+		sum := 0.0
+		for i, w := range facts {
+			lines[i] = wrap(w, body, false, r.W-names-4)
+			sum += max(base, float64(len(lines[i]))*lineStep(body)+3)
+		}
+		return sum <= r.H-foot
+	}
+	for high = 13.0; high >= 8 && !fits(high); high -= 0.25 {
+	}
+	if high < 8 { // more than one side: nothing of it is cut
+		f := in.flow("Emergency card", "", false)
+		var rows [][]string
+		for i, k := range keys {
+			rows = append(rows, []string{k[1], facts[i]})
+		}
+		f.table("", []column{{head: "", width: names}, {head: ""}}, rows, 10)
+		for _, c := range emergencyCautions {
+			f.words(body, c.bold, c.words)
+		}
+		return f.pages, nil
+	}
+	y := r.Y
+	for i, k := range keys {
+		h := max(high, float64(len(lines[i]))*lineStep(body)+3)
+		s.add(box(Rect{r.X, y, r.W, h}, pen))
+		s.add(Text{At: Pt{r.X + 2, y + h/2 + capHeight(13)/2}, Size: 13, Bold: true, Ink: Black, Words: k[1]})
+		s.add(line(Pt{r.X + names, y}, Pt{r.X + names, y + h}, thin))
+		size := body
+		if len(lines[i]) == 1 {
+			for size < 16 && measure(lines[i][0], size+0.5, false) < r.W-names-4 {
+				size += 0.5
+			}
+		}
+		ty := y + h/2 - float64(len(lines[i])-1)*lineStep(size)/2 + capHeight(size)/2
+		for _, l := range lines[i] {
+			s.add(Text{At: Pt{r.X + names + 2, ty}, Size: size, Ink: Black, Words: l})
+			ty += lineStep(size)
+		}
+		y += h
+	}
+	left := Rect{r.X, y + 2, r.W, r.Y + r.H - y - 2}
+	for _, c := range emergencyCautions {
+		left = s.paragraph(left, body, c.bold, c.words)
 		left.Y, left.H = left.Y+1.2, left.H-1.2
 	}
 	return []Scene{s}, nil
+}
+
+// emergencyCautions is what stands under the facts: the usual caution, and no
+// treatment.
+var emergencyCautions = []struct {
+	bold  bool
+	words string
+}{
+	{true, "Stop every course first: HOLD on the radio and the signal above. One person calls, one goes to the gate."},
+	{false, "Say: where (site, gate), what happened, how many people, how many horses; stay on the line until you are told to go."},
+	{false, "Loose horse: everybody stands still, gates shut, it is said aloud. Nobody runs after it."},
+	{false, "Overturn: somebody who knows horses to the head at once; the rest keep away until they are asked. The bridle stays on. What is undone, and in which order, is the organiser's plan, and the vet's and first aider's word when they are there."},
+	{true, "This card defers to the organiser's own emergency plan, local rules and the emergency services. It teaches no first aid."},
 }
 
 // briefing is what is said to all, with room for who has heard it.

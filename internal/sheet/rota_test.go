@@ -194,6 +194,55 @@ func TestRotaPapersSayAllOfIt(t *testing.T) {
 	}
 }
 
+// TestLongWordsAreNotCut: an emergency card and a job card with the longest texts a
+// file may hold have all of them, on one side or on several.
+func TestLongWordsAreNotCut(t *testing.T) {
+	long := func(n int) string {
+		w := ""
+		for i := 0; len(w) < n-8; i++ {
+			w += fmt.Sprintf("word%d ", i)
+		}
+		return w + "end"
+	}
+	r := dayRota(t)
+	for _, k := range rota.EmergencyKeys() {
+		r.Emergency[k[0]] = k[0] + " " + long(rota.MaxFact-len(k[0])-2)
+	}
+	j := &r.Jobs[0]
+	j.Card = map[string]string{}
+	for _, k := range rota.CardKeys() {
+		j.Card[k[0]] = k[0] + " " + long(rota.MaxWord-len(k[0])-2)
+	}
+	for _, paper := range []Paper{A4, Letter} {
+		for kind, texts := range map[string]map[string]string{EmergencyCard: r.Emergency, JobCard: j.Card} {
+			pages, err := Rota(kind, RotaInput{Rota: r, Job: j.ID, PrintedAt: printedAt, Paper: paper})
+			if err != nil {
+				t.Fatal(err)
+			}
+			whole := ""
+			for i := range pages {
+				for _, x := range textsOf(pages[i : i+1]) {
+					if x.At.Y > margin+headHeight && x.At.Y < pages[i].Height-margin-footHeight { // not what each page repeats
+						whole += x.Words + " "
+					}
+				}
+			}
+			whole = strings.Join(strings.Fields(whole), " ")
+			for k, w := range texts {
+				if !strings.Contains(whole, strings.Join(strings.Fields(w), " ")) {
+					t.Errorf("%s on %s: %s is cut", kind, paper.Name, k)
+				}
+			}
+			for i := range pages {
+				onPaper(t, kind, &pages[i])
+				for _, o := range overlaps(&pages[i]) {
+					t.Errorf("%s on %s: %s", kind, paper.Name, o)
+				}
+			}
+		}
+	}
+}
+
 // TestARotaPaperThatCannotBeIsSaid with what would be right.
 func TestARotaPaperThatCannotBeIsSaid(t *testing.T) {
 	for name, row := range map[string]struct {
