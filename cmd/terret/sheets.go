@@ -1,7 +1,6 @@
 package main
 
 import (
-	"bytes"
 	"fmt"
 	"io/fs"
 	"os"
@@ -148,11 +147,7 @@ func (c sheetsCommand) Run(s *streams) error {
 	if err != nil {
 		return err
 	}
-	if c.Out == "" {
-		_, err = s.out.Write(doc)
-	} else {
-		err = writeWhole(c.Out, doc)
-	}
+	err = c.put(s, doc)
 	if err == nil && in.Stakes != nil && in.Stakes.No() {
 		s.warn("a point has no fix over 20°: the list says which; name other pegs with --from")
 		return errNo
@@ -192,18 +187,8 @@ func (c sheetsCommand) usage(s *streams) (kind sheet.Kind, svg bool, paper sheet
 			return bad("sheet-of", "--"+string(of), fmt.Sprintf("%s is no paper of the %s", kind.Name, of), fmt.Sprintf("it is of the %s", kind.Of[0]))
 		}
 	}
-	if paper, err = sheet.PaperNamed(c.Paper); err != nil {
-		return kind, false, paper, err
-	}
-	ext := strings.ToLower(filepath.Ext(c.Out))
-	if c.SVG && ext == ".pdf" {
-		return bad("sheet-out", "--out", fmt.Sprintf("--svg, and %s ends in .pdf", c.Out), "leave out --svg, or name a file that ends in .svg")
-	}
-	svg = c.SVG || ext == ".svg"
-	if c.Out == "" && !svg && terminal(s.now) {
-		return bad("sheet-out", "--out", "a PDF is nothing to look at on a terminal", "name a file with --out")
-	}
-	return kind, svg, paper, nil
+	paper, svg, err = c.output(s)
+	return kind, svg, paper, err
 }
 
 // input reads the files and works out what the paper is drawn from.
@@ -341,16 +326,41 @@ func drawn(kind string, in sheet.Input, svg bool) ([]byte, error) {
 	if err != nil {
 		return nil, err
 	}
-	if len(pages) == 0 {
-		return nil, fmt.Errorf("%s drew no page", kind)
+	return sheet.File(pages, svg, sheet.Meta{Title: pages[0].Title, At: in.PrintedAt})
+}
+
+// output checks what is asked of the file before anything is read.
+func (c sheetsCommand) output(s *streams) (paper sheet.Paper, svg bool, err error) {
+	if paper, err = sheet.PaperNamed(c.Paper); err != nil {
+		return paper, false, err
 	}
-	var b bytes.Buffer
-	if svg {
-		err = sheet.SVG(&b, pages...)
-	} else {
-		err = sheet.PDF(&b, pages, sheet.Meta{Title: pages[0].Title, At: in.PrintedAt})
+	ext := strings.ToLower(filepath.Ext(c.Out))
+	if c.SVG && ext == ".pdf" {
+		return paper, false, &fault.Fault{Code: fault.Usage, Rule: "sheet-out", Place: "--out", Message: fmt.Sprintf("--svg, and %s ends in .pdf", c.Out), Hint: "leave out --svg, or name a file that ends in .svg"}
 	}
-	return b.Bytes(), err
+	svg = c.SVG || ext == ".svg"
+	if c.Out == "" && !svg && terminal(s.now) {
+		return paper, false, &fault.Fault{Code: fault.Usage, Rule: "sheet-out", Place: "--out", Message: "a PDF is nothing to look at on a terminal", Hint: "name a file with --out"}
+	}
+	return paper, svg, nil
+}
+
+// write writes pages to the file that was asked for, or to standard output.
+func (c sheetsCommand) write(s *streams, pages []sheet.Scene, svg bool, m sheet.Meta) error {
+	doc, err := sheet.File(pages, svg, m)
+	if err != nil {
+		return err
+	}
+	return c.put(s, doc)
+}
+
+// put writes a file where it was asked for.
+func (c sheetsCommand) put(s *streams, doc []byte) error {
+	if c.Out == "" {
+		_, err := s.out.Write(doc)
+		return err
+	}
+	return writeWhole(c.Out, doc)
 }
 
 // writeWhole writes a file whole or not at all: beside its place first, and then

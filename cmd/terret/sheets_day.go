@@ -1,13 +1,8 @@
 package main
 
 import (
-	"bytes"
-	"fmt"
-	"path/filepath"
-	"strings"
 	"time"
 
-	"terret/internal/fault"
 	"terret/internal/plan"
 	"terret/internal/sheet"
 	"terret/internal/trial"
@@ -42,40 +37,5 @@ func (c sheetsCommand) dayPaper(s *streams, kind sheet.DayKind) error {
 	if err != nil {
 		return err
 	}
-	return c.write(s, pages, svg, kind.Title+", "+t.Name, in.PrintedAt)
-}
-
-// output checks what is asked of the file before anything is read.
-func (c sheetsCommand) output(s *streams) (paper sheet.Paper, svg bool, err error) {
-	if paper, err = sheet.PaperNamed(c.Paper); err != nil {
-		return paper, false, err
-	}
-	ext := strings.ToLower(filepath.Ext(c.Out))
-	if c.SVG && ext == ".pdf" {
-		return paper, false, &fault.Fault{Code: fault.Usage, Rule: "sheet-out", Place: "--out", Message: fmt.Sprintf("--svg, and %s ends in .pdf", c.Out), Hint: "leave out --svg, or name a file that ends in .svg"}
-	}
-	svg = c.SVG || ext == ".svg"
-	if c.Out == "" && !svg && terminal(s.now) {
-		return paper, false, &fault.Fault{Code: fault.Usage, Rule: "sheet-out", Place: "--out", Message: "a PDF is nothing to look at on a terminal", Hint: "name a file with --out"}
-	}
-	return paper, svg, nil
-}
-
-// write writes pages to the file that was asked for, or to standard output.
-func (c sheetsCommand) write(s *streams, pages []sheet.Scene, svg bool, title string, at time.Time) error {
-	var b bytes.Buffer
-	var err error
-	if svg {
-		err = sheet.SVG(&b, pages...)
-	} else {
-		err = sheet.PDF(&b, pages, sheet.Meta{Title: title, At: at})
-	}
-	switch {
-	case err != nil:
-		return err
-	case c.Out == "":
-		_, err = s.out.Write(b.Bytes())
-		return err
-	}
-	return writeWhole(c.Out, b.Bytes())
+	return c.write(s, pages, svg, sheet.Meta{Title: kind.Title + ", " + t.Name, At: in.PrintedAt})
 }

@@ -22,5 +22,5 @@ func (c sheetsCommand) rotaPaper(s *streams, kind sheet.RotaKind) error {
 	if err != nil {
 		return err
 	}
-	return c.write(s, pages, svg, kind.Title+", "+r.Name, in.PrintedAt)
+	return c.write(s, pages, svg, sheet.Meta{Title: kind.Title + ", " + r.Name, At: in.PrintedAt})
 }

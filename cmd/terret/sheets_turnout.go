@@ -1,10 +1,6 @@
 package main
 
 import (
-	"bytes"
-	"fmt"
-	"path/filepath"
-	"strings"
 	"time"
 
 	"terret/internal/fault"
@@ -16,17 +12,9 @@ import (
 
 // turnoutPaper draws one of the papers whose source is a turnout's file.
 func (c sheetsCommand) turnoutPaper(s *streams) error {
-	paper, err := sheet.PaperNamed(c.Paper)
+	paper, svg, err := c.output(s)
 	if err != nil {
 		return err
-	}
-	ext := strings.ToLower(filepath.Ext(c.Out))
-	if c.SVG && ext == ".pdf" {
-		return &fault.Fault{Code: fault.Usage, Rule: "sheet-out", Place: "--out", Message: fmt.Sprintf("--svg, and %s ends in .pdf", c.Out), Hint: "leave out --svg, or name a file that ends in .svg"}
-	}
-	svg := c.SVG || ext == ".svg"
-	if c.Out == "" && !svg && terminal(s.now) {
-		return &fault.Fault{Code: fault.Usage, Rule: "sheet-out", Place: "--out", Message: "a PDF is nothing to look at on a terminal", Hint: "name a file with --out"}
 	}
 	t, odd, err := turnout.Load(c.Source)
 	if err != nil {
@@ -66,11 +54,7 @@ func (c sheetsCommand) turnoutPaper(s *streams) error {
 	if err != nil {
 		return err
 	}
-	if c.Out == "" {
-		_, err = s.out.Write(doc)
-		return err
-	}
-	return writeWhole(c.Out, doc)
+	return c.put(s, doc)
 }
 
 // drawnTurnout is a paper of a turnout as the bytes of a file.
@@ -79,18 +63,5 @@ func drawnTurnout(kind string, in sheet.TurnoutInput, svg bool) ([]byte, error) 
 	if err != nil {
 		return nil, err
 	}
-	title := ""
-	switch {
-	case in.Turnout != nil:
-		title = in.Turnout.Name
-	case in.Card != nil:
-		title = in.Card.Turnout
-	}
-	var b bytes.Buffer
-	if svg {
-		err = sheet.SVG(&b, pages...)
-	} else {
-		err = sheet.PDF(&b, pages, sheet.Meta{Title: title, Subject: kind, At: in.PrintedAt})
-	}
-	return b.Bytes(), err
+	return sheet.File(pages, svg, sheet.Meta{Title: in.Turnout.Name, Subject: kind, At: in.PrintedAt})
 }

@@ -105,7 +105,7 @@ func Day(kind string, in DayInput) ([]Scene, error) {
 		for _, k := range DayKinds() {
 			names = append(names, k.Name)
 		}
-		return nil, &fault.Fault{Code: fault.Usage, Rule: "sheet-kind", Place: "KIND", Message: fmt.Sprintf("there is no paper %q", kind), Hint: "there are " + strings.Join(names, ", ")}
+		return nil, unknown(kind, names)
 	}
 	if in.Trial == nil || in.Rules == nil {
 		return nil, &fault.Fault{Code: fault.Input, Rule: "sheet-trial", Place: kind, Message: "there is no trial to draw from", Hint: "name a trial with its rule profile"}
@@ -119,17 +119,7 @@ func Day(kind string, in DayInput) ([]Scene, error) {
 	if err := in.there(&k); err != nil {
 		return nil, err
 	}
-	pages, err := k.draw(&in)
-	if err != nil {
-		return nil, err
-	}
-	number(pages)
-	for i := range pages {
-		if err := pages[i].check(); err != nil {
-			return nil, err
-		}
-	}
-	return pages, nil
+	return finished(k.draw(&in))
 }
 
 // there finds what was named and is not in the trial.

@@ -1,7 +1,6 @@
 package sheet
 
 import (
-	"fmt"
 	"slices"
 	"strings"
 	"time"
@@ -93,7 +92,7 @@ func KindNamed(name string) (Kind, error) {
 	for _, k := range RotaKinds() {
 		names = append(names, k.Name)
 	}
-	return Kind{}, &fault.Fault{Code: fault.Usage, Rule: "sheet-kind", Place: "KIND", Message: fmt.Sprintf("there is no paper %q", name), Hint: "there are " + strings.Join(names, ", ")}
+	return Kind{}, unknown(name, names)
 }
 
 // Input is what a paper is drawn from. Its kind says which of Hazard, Course and
@@ -162,17 +161,7 @@ func Draw(kind string, in Input) ([]Scene, error) {
 			return nil, err
 		}
 	}
-	pages, err := k.draw(&in)
-	if err != nil {
-		return nil, err
-	}
-	number(pages)
-	for i := range pages {
-		if err := pages[i].check(); err != nil {
-			return nil, err
-		}
-	}
-	return pages, nil
+	return finished(k.draw(&in))
 }
 
 // of is the name of what a paper is about.

@@ -70,7 +70,7 @@ func Rota(kind string, in RotaInput) ([]Scene, error) {
 		for _, k := range RotaKinds() {
 			names = append(names, k.Name)
 		}
-		return nil, &fault.Fault{Code: fault.Usage, Rule: "sheet-kind", Place: "KIND", Message: fmt.Sprintf("there is no paper %q", kind), Hint: "there are " + strings.Join(names, ", ")}
+		return nil, unknown(kind, names)
 	}
 	if in.Rota == nil {
 		return nil, &fault.Fault{Code: fault.Input, Rule: "sheet-rota", Place: kind, Message: "there are no jobs to draw from", Hint: "name a rota"}
@@ -83,17 +83,7 @@ func Rota(kind string, in RotaInput) ([]Scene, error) {
 			return nil, err
 		}
 	}
-	pages, err := k.draw(&in)
-	if err != nil {
-		return nil, err
-	}
-	number(pages)
-	for i := range pages {
-		if err := pages[i].check(); err != nil {
-			return nil, err
-		}
-	}
-	return pages, nil
+	return finished(k.draw(&in))
 }
 
 // headings gives the heading of the paper's pages.

@@ -62,13 +62,9 @@ func Turnout(kind string, in TurnoutInput) ([]Scene, error) {
 			pages, err = trotPoster(&in)
 		}
 	default:
-		return nil, &fault.Fault{Code: fault.Usage, Rule: "sheet-kind", Place: kind, Message: fmt.Sprintf("there is no paper %q", kind), Hint: "there are " + strings.Join(TurnoutKinds(), ", ")}
+		return nil, unknown(kind, TurnoutKinds())
 	}
-	if err != nil {
-		return nil, err
-	}
-	number(pages)
-	return pages, nil
+	return finished(pages, err)
 }
 
 func (in *TurnoutInput) heading(title, of, what string) heading {

@@ -38,12 +38,18 @@ func (s *server) print(w http.ResponseWriter, r *http.Request, k sheet.Kind, for
 	if saved.ID != "" {
 		name += "-" + saved.ID + "-" + saved.Letter()
 	}
-	w.Header().Set("Content-Type", map[string]string{"pdf": "application/pdf", "svg": "image/svg+xml"}[format])
-	w.Header().Set("Content-Disposition", fmt.Sprintf("inline; filename=%s.%s", name, format))
-	_, _ = w.Write(doc) // a browser that went away
+	err = sendPaper(w, name, format, doc)
 	if format == "pdf" && saved.ID != "" {
 		s.notePrint(r.Context(), plan.Printed{Plan: saved.ID, Version: saved.Version, Kind: k.Name, Of: printedOf(in.Subject(), nameOf(&in)), At: in.PrintedAt})
 	}
+	return err
+}
+
+// sendPaper sends a paper to be looked at in the browser: "pdf" or "svg".
+func sendPaper(w http.ResponseWriter, name, format string, doc []byte) error {
+	w.Header().Set("Content-Type", map[string]string{"pdf": "application/pdf", "svg": "image/svg+xml"}[format])
+	w.Header().Set("Content-Disposition", fmt.Sprintf("inline; filename=%s.%s", name, format))
+	_, _ = w.Write(doc) // a browser that went away
 	return nil
 }
 

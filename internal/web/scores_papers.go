@@ -1,7 +1,6 @@
 package web
 
 import (
-	"bytes"
 	"fmt"
 	"net/http"
 	"net/url"
@@ -124,19 +123,11 @@ func (s *server) scorePaper(w http.ResponseWriter, r *http.Request, t *openTrial
 	if err != nil {
 		return err
 	}
-	var b bytes.Buffer
-	if format == "svg" {
-		err = sheet.SVG(&b, pages...)
-	} else {
-		err = sheet.PDF(&b, pages, sheet.Meta{Title: k.Title + ", " + day.Name, Subject: kind, At: in.PrintedAt})
-	}
+	doc, err := sheet.File(pages, format == "svg", sheet.Meta{Title: k.Title + ", " + day.Name, Subject: kind, At: in.PrintedAt})
 	if err != nil {
 		return err
 	}
-	w.Header().Set("Content-Type", map[string]string{"pdf": "application/pdf", "svg": "image/svg+xml"}[format])
-	w.Header().Set("Content-Disposition", fmt.Sprintf("inline; filename=%s.%s", kind, format))
-	_, _ = w.Write(b.Bytes()) // a browser that went away
-	return nil
+	return sendPaper(w, kind, format, doc)
 }
 
 // grounds are the kept plans as they are now, for hazards and courses of the same name

@@ -1,7 +1,6 @@
 package web
 
 import (
-	"bytes"
 	"fmt"
 	"net/http"
 	"slices"
@@ -41,19 +40,11 @@ func (s *server) turnoutPaper(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	var b bytes.Buffer
-	if format == "svg" {
-		err = sheet.SVG(&b, pages...)
-	} else {
-		err = sheet.PDF(&b, pages, sheet.Meta{Title: t.Name, Subject: kind, At: in.PrintedAt})
-	}
+	doc, err := sheet.File(pages, format == "svg", sheet.Meta{Title: t.Name, Subject: kind, At: in.PrintedAt})
 	if err != nil {
 		return err
 	}
-	w.Header().Set("Content-Type", map[string]string{"pdf": "application/pdf", "svg": "image/svg+xml"}[format])
-	w.Header().Set("Content-Disposition", fmt.Sprintf("inline; filename=%s-%s-%s.%s", kind, saved.ID, in.Version, format))
-	_, _ = w.Write(b.Bytes()) // a browser that went away
-	return nil
+	return sendPaper(w, fmt.Sprintf("%s-%s-%s", kind, saved.ID, in.Version), format, doc)
 }
 
 // card is a turnout's check card today.
