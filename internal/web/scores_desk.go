@@ -2,8 +2,10 @@ package web
 
 import (
 	"fmt"
+	"maps"
 	"net/http"
 	"net/url"
+	"slices"
 	"strings"
 
 	"terret/internal/fault"
@@ -292,7 +294,7 @@ func partNames(s, old *trial.Sheet) []string {
 		if x == nil {
 			continue
 		}
-		for _, k := range sortedKeys(x.Parts) {
+		for _, k := range slices.Sorted(maps.Keys(x.Parts)) {
 			if !seen[k] {
 				seen[k] = true
 				all = append(all, k)

@@ -2,6 +2,7 @@ package web
 
 import (
 	"fmt"
+	"maps"
 	"net/http"
 	"net/url"
 	"slices"
@@ -145,7 +146,7 @@ func (s *server) scoreNumber(w http.ResponseWriter, r *http.Request, t *openTria
 		v.Phases = append(v.Phases, c)
 	}
 	if v.Score != nil {
-		for _, k := range sortedKeys(v.Score.Sums) {
+		for _, k := range slices.Sorted(maps.Keys(v.Score.Sums)) {
 			ps := v.Score.Sums[k]
 			v.Sums = append(v.Sums, phaseCard{Name: k, Score: &ps})
 		}
@@ -200,7 +201,7 @@ type dispute struct {
 func (t *openTrial) disputes() []dispute {
 	var all []dispute
 	found := t.ledger.Disputes()
-	for _, run := range sortedKeys(found) {
+	for _, run := range slices.Sorted(maps.Keys(found)) {
 		m := t.ledger.Mark(found[run][0])
 		if m == nil || m.Sheet == nil {
 			continue

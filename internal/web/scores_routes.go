@@ -3,10 +3,8 @@ package web
 import (
 	"crypto/rand"
 	"fmt"
-	"maps"
 	"net/http"
 	"net/url"
-	"slices"
 	"strings"
 	"time"
 
@@ -96,9 +94,8 @@ func rememberWriter(w http.ResponseWriter, by string) {
 
 // form reads a form of a score page; none is large.
 func form(w http.ResponseWriter, r *http.Request) (url.Values, error) {
-	r.Body = http.MaxBytesReader(w, r.Body, 256<<10)
-	if err := r.ParseForm(); err != nil {
-		return nil, &fault.Fault{Code: fault.Usage, Rule: "form", Message: "the form came in torn", Hint: "load the page again"}
+	if err := posted(w, r, 256<<10); err != nil {
+		return nil, err
 	}
 	for k := range r.PostForm {
 		for i, v := range r.PostForm[k] {
@@ -170,6 +167,3 @@ func numbers(all []int) string {
 	}
 	return strings.Join(texts, ", ")
 }
-
-// sortedKeys are the keys of a map in alphabetical order.
-func sortedKeys[V any](m map[string]V) []string { return slices.Sorted(maps.Keys(m)) }

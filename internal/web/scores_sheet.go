@@ -341,7 +341,7 @@ func (t *openTrial) checked(s trial.Sheet, boxes []sheetBox) (wrong map[string]s
 	err := trial.CheckSheet(t.setting.Trial, t.profile, s)
 	for _, f := range faultsOf(err) {
 		key := atBox(f.Place)
-		if key == "m.0" || strings.HasPrefix(key, "m.") {
+		if strings.HasPrefix(key, "m.") {
 			if !slices.ContainsFunc(boxes, func(b sheetBox) bool { return b.Key == key }) {
 				key = "marks"
 			}

@@ -191,7 +191,7 @@ func (s *server) scoreEntry(w http.ResponseWriter, r *http.Request, t *openTrial
 func (s *server) saved(r *http.Request, t *openTrial, next *trial.Trial, v *scoreTrialPage, note string) error {
 	if t.profile != nil {
 		for _, p := range next.Validate(t.profile) {
-			if i := slices.Index([]string{"entry-class", "entry-phase"}, p.Rule); i >= 0 {
+			if p.Rule == "entry-class" || p.Rule == "entry-phase" {
 				v.Wrong["class"] = p.Message
 			}
 		}

@@ -2,7 +2,6 @@ package web
 
 import (
 	"cmp"
-	"crypto/rand"
 	"fmt"
 	"net/http"
 	"net/url"
@@ -165,7 +164,7 @@ func (s *server) turnoutCheck(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	v.Record = strings.ToLower(rand.Text())
+	v.Record = newRecord()
 	v.Green = v.Green || r.URL.Query().Get("green") != ""
 	return s.render(w, http.StatusOK, "turnout_check", v)
 }

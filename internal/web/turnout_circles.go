@@ -104,9 +104,8 @@ func (s *server) turnoutCircles(w http.ResponseWriter, r *http.Request) error {
 // turnoutCirclesKeep is POST /turnouts/{id}/circles: the radii go into the record
 // as a new version, and are no guess any more.
 func (s *server) turnoutCirclesKeep(w http.ResponseWriter, r *http.Request) error {
-	r.Body = http.MaxBytesReader(w, r.Body, 64<<10)
-	if err := r.ParseForm(); err != nil {
-		return &fault.Fault{Code: fault.Usage, Rule: "form", Message: "the form came in torn", Hint: "load the page again"}
+	if err := posted(w, r, 64<<10); err != nil {
+		return err
 	}
 	v, _, c, err := s.circlesFor(r, r.PostForm)
 	if err != nil {

@@ -1,12 +1,9 @@
 package web
 
 import (
-	"crypto/rand"
-	"encoding/json"
 	"fmt"
 	"html/template"
 	"net/http"
-	"net/url"
 	"regexp"
 	"strconv"
 	"strings"
@@ -148,9 +145,8 @@ func (p *haltPage) open(k vitalsRecord) {
 // turnoutHaltWork is POST /turnouts/{id}/halt. do=read keeps nothing; do=keep
 // keeps the halt.
 func (s *server) turnoutHaltWork(w http.ResponseWriter, r *http.Request) error {
-	r.Body = http.MaxBytesReader(w, r.Body, 256<<10)
-	if err := r.ParseForm(); err != nil {
-		return &fault.Fault{Code: fault.Usage, Rule: "form", Message: "the form came in torn", Hint: "load the page again"}
+	if err := posted(w, r, 256<<10); err != nil {
+		return err
 	}
 	v, err := s.haltFor(r)
 	if err != nil {
@@ -161,7 +157,7 @@ func (s *server) turnoutHaltWork(w http.ResponseWriter, r *http.Request) error {
 	v.Rest, v.RestBreaths, v.By, v.Remarks, v.Air, v.Humid, v.Wet, v.Gl = trim("rest"), trim("rest-breaths"), trim("by"), trim("remarks"), trim("air"), trim("humidity"), trim("wet"), trim("globe")
 	minute, pulse, breaths, temp := f["minute"], f["pulse"], f["breaths"], f["temp"]
 	if len(minute) != len(pulse) || len(pulse) != len(breaths) || len(breaths) != len(temp) || len(minute) > 100 {
-		return &fault.Fault{Code: fault.Usage, Rule: "form", Message: "the form came in torn", Hint: "load the page again"}
+		return torn()
 	}
 	for i := range minute {
 		v.Rows = append(v.Rows, vitalRow{Minute: strings.TrimSpace(minute[i]), Pulse: strings.TrimSpace(pulse[i]), Breaths: strings.TrimSpace(breaths[i]), Temp: strings.TrimSpace(temp[i])})
@@ -184,19 +180,7 @@ func (s *server) turnoutHaltWork(w http.ResponseWriter, r *http.Request) error {
 		v.spare()
 		return s.render(w, http.StatusOK, "turnout_halt", v)
 	}
-	if !v.Able {
-		return keepsNothing()
-	}
-	doc, err := json.Marshal(rec)
-	if err != nil {
-		return err
-	}
-	k, err := s.records.KeepRecord(r.Context(), turnout.Kept{ID: strings.ToLower(rand.Text()), Turnout: v.ID, Version: v.Version, Kind: turnout.KeptVitals, At: s.now(), Document: doc})
-	if err != nil {
-		return err
-	}
-	http.Redirect(w, r, "/turnouts/"+url.PathEscape(v.ID)+"/halt?record="+k.ID, http.StatusSeeOther)
-	return nil
+	return s.keepRecord(w, r, v.Saved, turnout.KeptVitals, rec, "halt")
 }
 
 var readingPlace = regexp.MustCompile(`^reading (\d+)$`)

@@ -373,9 +373,8 @@ func (p *recordPage) lay() {
 // turnoutRecordKeep is POST /turnouts/{id}: the record as a new version. What is
 // wrong is marked where it was typed, and nothing is kept.
 func (s *server) turnoutRecordKeep(w http.ResponseWriter, r *http.Request) error {
-	r.Body = http.MaxBytesReader(w, r.Body, 512<<10)
-	if err := r.ParseForm(); err != nil {
-		return &fault.Fault{Code: fault.Usage, Rule: "form", Message: "the form came in torn", Hint: "load the page again"}
+	if err := posted(w, r, 512<<10); err != nil {
+		return err
 	}
 	v, err := s.recordFor(r)
 	if err != nil {

@@ -1,7 +1,11 @@
 package web
 
 import (
+	"crypto/rand"
+	"encoding/json"
 	"net/http"
+	"net/url"
+	"strings"
 
 	"terret/internal/fault"
 	"terret/internal/turnout"
@@ -55,3 +59,24 @@ func (s *server) kept(r *http.Request, id, kind string) ([]turnout.Kept, error) 
 func keepsNothing() error {
 	return &fault.Fault{Code: fault.NotFound, Rule: "records", Message: "this program was started without a place to keep records", Hint: "write it on the paper card"}
 }
+
+// keepRecord keeps what was measured of a turnout, and goes to the page that shows
+// it again.
+func (s *server) keepRecord(w http.ResponseWriter, r *http.Request, of turnout.Saved, kind string, rec any, page string) error {
+	if s.records == nil {
+		return keepsNothing()
+	}
+	doc, err := json.Marshal(rec)
+	if err != nil {
+		return err
+	}
+	k, err := s.records.KeepRecord(r.Context(), turnout.Kept{ID: newRecord(), Turnout: of.ID, Version: of.Version, Kind: kind, At: s.now(), Document: doc})
+	if err != nil {
+		return err
+	}
+	http.Redirect(w, r, "/turnouts/"+url.PathEscape(of.ID)+"/"+page+"?record="+k.ID, http.StatusSeeOther)
+	return nil
+}
+
+// newRecord is the id of a record: random enough that two phones never meet.
+func newRecord() string { return strings.ToLower(rand.Text()) }

@@ -4,16 +4,12 @@ import (
 	"bytes"
 	"cmp"
 	"encoding/csv"
-	"encoding/json"
 	"fmt"
 	"html/template"
 	"net/http"
-	"net/url"
 	"regexp"
 	"strconv"
 	"strings"
-
-	"crypto/rand"
 
 	"terret/internal/fault"
 	"terret/internal/gait"
@@ -217,9 +213,8 @@ func (p *trotsPage) pasted(name string, data []byte) error {
 // turnoutTrotsWork is POST /turnouts/{id}/trots. do=read keeps nothing; do=keep
 // keeps the strip with its answer.
 func (s *server) turnoutTrotsWork(w http.ResponseWriter, r *http.Request) error {
-	r.Body = http.MaxBytesReader(w, r.Body, 1<<20)
-	if err := r.ParseForm(); err != nil {
-		return &fault.Fault{Code: fault.Usage, Rule: "form", Message: "the form came in torn", Hint: "load the page again"}
+	if err := posted(w, r, 1<<20); err != nil {
+		return err
 	}
 	v, _, err := s.trotsFor(r)
 	if err != nil {
@@ -230,7 +225,7 @@ func (s *server) turnoutTrotsWork(w http.ResponseWriter, r *http.Request) error 
 	v.Asked = trotAsked{Seconds: trim("seconds"), Metres: trim("metres"), Leg: trim("leg"), By: trim("by"), Surface: trim("surface"), Called: trim("called"), Remarks: trim("remarks")}
 	foot, along, across, pass := f["foot"], f["along"], f["across"], f["pass"]
 	if len(foot) != len(along) || len(along) != len(across) || len(across) != len(pass) || len(foot) > mostRows {
-		return &fault.Fault{Code: fault.Usage, Rule: "form", Message: "the form came in torn", Hint: "load the page again"}
+		return torn()
 	}
 	for i := range foot {
 		v.Rows = append(v.Rows, printRow{Foot: strings.TrimSpace(foot[i]), Along: strings.TrimSpace(along[i]), Across: strings.TrimSpace(across[i]), Pass: strings.TrimSpace(pass[i])})
@@ -255,19 +250,7 @@ func (s *server) turnoutTrotsWork(w http.ResponseWriter, r *http.Request) error 
 		v.spare()
 		return s.render(w, http.StatusOK, "turnout_trots", v)
 	}
-	if !v.Able {
-		return keepsNothing()
-	}
-	doc, err := json.Marshal(rec)
-	if err != nil {
-		return err
-	}
-	k, err := s.records.KeepRecord(r.Context(), turnout.Kept{ID: strings.ToLower(rand.Text()), Turnout: v.ID, Version: v.Version, Kind: turnout.KeptTrot, At: s.now(), Document: doc})
-	if err != nil {
-		return err
-	}
-	http.Redirect(w, r, "/turnouts/"+url.PathEscape(v.ID)+"/trots?record="+k.ID, http.StatusSeeOther)
-	return nil
+	return s.keepRecord(w, r, v.Saved, turnout.KeptTrot, rec, "trots")
 }
 
 // stripPlace is where a fault of the strip stands: a line of the table.
