@@ -108,21 +108,7 @@ func (c trialOrderCommand) input(t *trial.Trial) (order.Input, error) {
 	if c.Afresh {
 		return in, nil
 	}
-	drives := map[order.Start]bool{}
-	for _, e := range in.Entries {
-		for _, p := range e.Phases {
-			drives[order.Start{Phase: p, Entry: e.Number}] = true
-		}
-	}
-	for _, s := range t.Timetable.Starts {
-		switch {
-		case !drives[order.Start{Phase: s.Phase, Entry: s.Entry}]: // scratched
-		case s.At < in.Now:
-			in.Called = append(in.Called, s)
-		default:
-			in.Posted = append(in.Posted, s)
-		}
-	}
+	in.Stand(t.Timetable.Starts, func(s order.Start) bool { return s.At < in.Now })
 	return in, nil
 }
 

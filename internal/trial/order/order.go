@@ -157,6 +157,35 @@ type Start struct {
 	At    Clock  `json:"at_s"`
 }
 
+// Drives lists who starts in which phase, each as a Start without its time.
+func (in Input) Drives() map[Start]bool {
+	all := map[Start]bool{}
+	for _, e := range in.Entries {
+		for _, p := range in.Phases {
+			if len(e.Phases) == 0 || slices.Contains(e.Phases, p.Name) {
+				all[Start{Phase: p.Name, Entry: e.Number}] = true
+			}
+		}
+	}
+	return all
+}
+
+// Stand adds an order of go that stands to Called and Posted: what called says of is
+// not moved, the rest were told. A start of somebody who does not drive there any
+// more is left out.
+func (in *Input) Stand(starts []Start, called func(Start) bool) {
+	drives := in.Drives()
+	for _, s := range starts {
+		switch {
+		case !drives[Start{Phase: s.Phase, Entry: s.Entry}]:
+		case called(s):
+			in.Called = append(in.Called, s)
+		default:
+			in.Posted = append(in.Posted, s)
+		}
+	}
+}
+
 // Slot is one line of a phase's list.
 type Slot struct {
 	At        Clock `json:"at_s"`

@@ -297,6 +297,31 @@ func TestSameInputSamePlan(t *testing.T) {
 	}
 }
 
+// An order of go that stands: who is called stays called, who was told is told, who is
+// scratched or not in that phase has no start any more.
+func TestStand(t *testing.T) {
+	in := order.Input{
+		Phases:  []order.Phase{{Name: "dressage", Start: order.At(9, 0), Every: 480}, {Name: "cones", Start: order.At(13, 0), Every: 300}},
+		Entries: []order.Entry{{Number: 7}, {Number: 8, Phases: []string{"cones"}}},
+	}
+	if diff := cmp.Diff(map[order.Start]bool{{Phase: "dressage", Entry: 7}: true, {Phase: "cones", Entry: 7}: true, {Phase: "cones", Entry: 8}: true}, in.Drives()); diff != "" {
+		t.Errorf("who drives (-want +got):\n%s", diff)
+	}
+	in.Stand([]order.Start{
+		{Phase: "dressage", Entry: 7, At: order.At(9, 0)},
+		{Phase: "dressage", Entry: 8, At: order.At(9, 8)},  // drives no dressage
+		{Phase: "dressage", Entry: 9, At: order.At(9, 16)}, // scratched
+		{Phase: "cones", Entry: 8, At: order.At(13, 0)},
+		{Phase: "inspection", Entry: 7, At: order.At(8, 0)}, // no phase any more
+	}, func(s order.Start) bool { return s.At < order.At(10, 0) })
+	if diff := cmp.Diff([]order.Start{{Phase: "dressage", Entry: 7, At: order.At(9, 0)}}, in.Called); diff != "" {
+		t.Errorf("called (-want +got):\n%s", diff)
+	}
+	if diff := cmp.Diff([]order.Start{{Phase: "cones", Entry: 8, At: order.At(13, 0)}}, in.Posted); diff != "" {
+		t.Errorf("posted (-want +got):\n%s", diff)
+	}
+}
+
 // A scratch and a late-comer: those called stay to the second, nobody starts in
 // the past, nobody starts earlier than posted, and few are moved at all.
 func TestReplan(t *testing.T) {
