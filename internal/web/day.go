@@ -29,7 +29,7 @@ func (s *server) dayRoutes(page func(pattern string, f handler)) {
 	on("POST /day/{id}/start", s.dayStart)
 	on("POST /day/{id}/undo", s.dayUndo)
 	on("POST /day/{id}/timetable", s.dayTimetable)
-	on("GET /day/{id}/replan", s.dayReplan)
+	page("GET /day/{id}/replan", s.dayReplan)
 	on("POST /day/{id}/replan", s.dayTake)
 }
 
@@ -117,17 +117,6 @@ func planOf(t *trial.Trial, drives map[order.Start]bool) *order.Plan {
 	return p
 }
 
-// driving says who drives which phase.
-func driving(in order.Input) map[order.Start]bool {
-	all := map[order.Start]bool{}
-	for _, e := range in.Entries {
-		for _, p := range e.Phases {
-			all[order.Start{Phase: p, Entry: e.Number}] = true
-		}
-	}
-	return all
-}
-
 // asked is the time of day that a page is looked at for.
 func (s *server) asked(r *http.Request) (now order.Clock, asIf string, err error) {
 	now = timeOfDay(s.now())
@@ -172,7 +161,7 @@ func (s *server) dayPage(r *http.Request, t *openTrial) (*dayPage, error) {
 		return nil, err
 	}
 	v.Made = len(day.Timetable.Starts) > 0
-	plan := planOf(day, driving(in))
+	plan := planOf(day, in.Drives())
 	want := r.URL.Query().Get("phase")
 	for i := range day.Timetable.Phases {
 		p, err := t.dayPhase(day, plan, day.Timetable.Phases[i].Phase, now)
@@ -307,7 +296,7 @@ func (s *server) dayStart(w http.ResponseWriter, r *http.Request, t *openTrial) 
 	if err != nil {
 		return err
 	}
-	if !driving(in)[order.Start{Phase: phase, Entry: n}] {
+	if !in.Drives()[order.Start{Phase: phase, Entry: n}] {
 		return &fault.Fault{Code: fault.Input, Rule: "start", Place: fmt.Sprintf("entry %s in %s", f.Get("entry"), phase), Message: "it does not start there, or is scratched", Hint: "look at the order of go"}
 	}
 	if why := nameless(f.Get("by")); why != "" {
@@ -460,79 +449,104 @@ func (replanPage) Value(s order.Start) string { return fmt.Sprintf("%s|%d|%d", s
 // and are not moved: an estimate, to be changed on the page.
 const warmMinutes = 20
 
+// replanning is what an order is made anew from, taken down while the trial was held.
+type replanning struct {
+	replanPage
+	in      order.Input
+	was     map[order.Start]order.Clock // as people were told
+	drivers map[int]string              // by number
+}
+
 // dayReplan is GET /day/{id}/replan?warm=20&at=10:40: the order made anew. Those
 // that have started, and those due within the warm minutes, stay; the others move
-// only where something is gained. Nothing is kept.
-func (s *server) dayReplan(w http.ResponseWriter, r *http.Request, t *openTrial) error {
-	now, asIf, err := s.asked(r)
+// only where something is gained. Nothing is kept. Making an order takes a second or
+// two: meanwhile the trial is free, for the desk has sheets to type.
+func (s *server) dayReplan(w http.ResponseWriter, r *http.Request) error {
+	var v *replanning
+	err := s.withTrial(r.Context(), r.PathValue("id"), func(t *openTrial) (err error) {
+		v, err = s.replanning(r, t)
+		return err
+	})
 	if err != nil {
 		return err
+	}
+	done, err := s.place(r.Context())
+	if err != nil {
+		return err
+	}
+	defer done()
+	plan, err := s.order(v.in)
+	if l := faultsOf(err); l != nil {
+		v.None = l[0]
+		return s.render(w, http.StatusOK, "day_replan", v.replanPage)
+	}
+	if err != nil {
+		return err
+	}
+	v.show(plan)
+	return s.render(w, http.StatusOK, "day_replan", v.replanPage)
+}
+
+// replanning takes down what an order is made anew from.
+func (s *server) replanning(r *http.Request, t *openTrial) (*replanning, error) {
+	now, asIf, err := s.asked(r)
+	if err != nil {
+		return nil, err
 	}
 	day := t.now()
 	in, err := day.OrderInput()
 	if err != nil {
-		return err
+		return nil, err
 	}
-	v := replanPage{Frame: s.frame("day", "Order of go: "+t.setting.Name), ID: t.id, Name: t.setting.Name, By: writer(r), Clock: (now - now%60).String(), Warm: warmMinutes, Version: t.setting.Version, Afresh: len(day.Timetable.Starts) == 0, AsIf: asIf}
+	v := &replanning{
+		replanPage: replanPage{Frame: s.frame("day", "Order of go: "+t.setting.Name), ID: t.id, Name: t.setting.Name, By: writer(r), Clock: (now - now%60).String(), Warm: warmMinutes, Version: t.setting.Version, Afresh: len(day.Timetable.Starts) == 0, AsIf: asIf},
+		was:        map[order.Start]order.Clock{}, drivers: map[int]string{},
+	}
 	if m := r.URL.Query().Get("warm"); m != "" {
 		n, err := strconv.Atoi(m)
 		if err != nil || n < 0 || n > 600 {
-			return &fault.Fault{Code: fault.Input, Rule: "warm", Place: "minutes before their start", Message: fmt.Sprintf("%q stands there", m), Hint: "whole minutes, from 0 to 600"}
+			return nil, &fault.Fault{Code: fault.Input, Rule: "warm", Place: "minutes before their start", Message: fmt.Sprintf("%q stands there", m), Hint: "whole minutes, from 0 to 600"}
 		}
 		v.Warm = n
 	}
-	drives := driving(in)
-	was := map[order.Start]order.Clock{}
+	for i := range day.Entries {
+		v.drivers[day.Entries[i].Number] = day.Entries[i].Driver
+	}
 	if !v.Afresh {
-		until := now + order.Clock(60*v.Warm)
-		in.Now = until
+		in.Now = now + order.Clock(60*v.Warm)
 		gone := map[order.Start]bool{}
 		for _, run := range day.Timetable.Phases {
 			for _, m := range t.ledger.Starts(run.Name) {
 				gone[order.Start{Phase: run.Name, Entry: m.Start.Entry}] = true
 			}
 		}
-		for _, x := range day.Timetable.Starts {
-			k := order.Start{Phase: x.Phase, Entry: x.Entry}
-			if !drives[k] {
-				continue
-			}
-			was[k] = x.At
-			if gone[k] || x.At < until {
-				in.Called = append(in.Called, x)
-			} else {
-				in.Posted = append(in.Posted, x)
-			}
+		in.Stand(day.Timetable.Starts, func(x order.Start) bool {
+			return gone[order.Start{Phase: x.Phase, Entry: x.Entry}] || x.At < in.Now
+		})
+		for _, x := range slices.Concat(in.Called, in.Posted) {
+			v.was[order.Start{Phase: x.Phase, Entry: x.Entry}] = x.At
 		}
 	}
-	plan, err := order.Make(in)
-	if l := faultsOf(err); l != nil {
-		v.None = l[0]
-		return s.render(w, http.StatusOK, "day_replan", v)
-	}
-	if err != nil {
-		return err
-	}
+	v.in = in
+	return v, nil
+}
+
+// show puts a new order onto the page, beside what people were told.
+func (v *replanning) show(plan *order.Plan) {
 	v.Broken, v.Cannot, v.Starts = plan.Broken, plan.Cannot, plan.Starts()
-	name := func(n int) string {
-		if e := t.entry(n); e != nil {
-			return e.Driver
-		}
-		return ""
-	}
 	for _, l := range plan.Lists {
 		rl := replanList{Phase: l.Phase}
 		for _, slot := range l.Slots {
 			if slot.Entry == 0 {
 				continue
 			}
-			old, had := was[order.Start{Phase: l.Phase, Entry: slot.Entry}]
+			old, had := v.was[order.Start{Phase: l.Phase, Entry: slot.Entry}]
 			moved := had && old != slot.At || !had && !v.Afresh
-			rl.Rows = append(rl.Rows, replanRow{slot.At.String(), name(slot.Entry), slot.Entry, moved})
+			rl.Rows = append(rl.Rows, replanRow{slot.At.String(), v.drivers[slot.Entry], slot.Entry, moved})
 			if !moved {
 				continue
 			}
-			m := movedStart{Number: slot.Entry, Driver: name(slot.Entry), Phase: l.Phase, Now: slot.At.String(), Was: "none", ByHowMuch: "new"}
+			m := movedStart{Number: slot.Entry, Driver: v.drivers[slot.Entry], Phase: l.Phase, Now: slot.At.String(), Was: "none", ByHowMuch: "new"}
 			if had {
 				m.Was = old.String()
 				if d := int(slot.At-old) / 60; d > 0 {
@@ -548,7 +562,6 @@ func (s *server) dayReplan(w http.ResponseWriter, r *http.Request, t *openTrial)
 		}
 		v.Lists = append(v.Lists, rl)
 	}
-	return s.render(w, http.StatusOK, "day_replan", v)
 }
 
 // dayTake is POST /day/{id}/replan: what was shown becomes the order of go, exactly

@@ -125,6 +125,41 @@ func TestADayRuns(t *testing.T) {
 	do.says(t, "/scores/autumn/log", []string{"started in dressage", "taken back: started in dressage"}, nil)
 }
 
+// TestTheDeskGoesOnWhileAnOrderIsMade: another page of the same trial is answered,
+// and a sheet is kept, while an order is being made anew.
+func TestTheDeskGoesOnWhileAnOrderIsMade(t *testing.T) {
+	_, st, _ := runningDay(t)
+	var do poster
+	asked := false
+	h := New(Config{Store: st, Trials: st, Now: func() time.Time { return noon }, Order: func(in order.Input) (*order.Plan, error) {
+		asked = true
+		answered := make(chan struct{})
+		go func() {
+			defer close(answered)
+			if w := do(ask{method: "GET", path: "/scores/autumn/desk"}); w.Code != 200 {
+				t.Errorf("the desk answers %d", w.Code)
+			}
+			if w := do.post("/scores/autumn/desk", sheetOf("hazards:H1", "7", "gates", "abc", "seconds", "41.37", "mark", "meanwhile")); w.Code != 303 {
+				t.Errorf("a sheet is answered with %d: %s", w.Code, w.Body)
+			}
+		}()
+		select {
+		case <-answered:
+		case <-time.After(time.Minute): // nothing is measured: it would wait for ever
+			t.Error("the desk waits while an order is made")
+		}
+		return order.Make(in)
+	}})
+	do = func(a ask) *httptest.ResponseRecorder { return a.do(h) }
+	do.says(t, "/day/autumn/replan", []string{"Take this order"}, nil)
+	if !asked {
+		t.Error("the order was made by something else")
+	}
+	if openOf(t, st, autumn).ledger.Mark("meanwhile") == nil {
+		t.Error("the sheet typed meanwhile is not kept")
+	}
+}
+
 // TestADayThatCannotBe: no order can be made, and the page says why.
 func TestADayThatCannotBe(t *testing.T) {
 	do, st, _ := runningDay(t)

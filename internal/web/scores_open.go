@@ -195,25 +195,27 @@ func (h *heldAnswer) send(w http.ResponseWriter) {
 	_, _ = h.body.WriteTo(w) // a browser that went away
 }
 
+// withTrial calls f with a trial, up to date and to itself. Fault NotFound when there
+// is none of that id.
+func (s *server) withTrial(ctx context.Context, id string, f func(*openTrial) error) error {
+	t := s.opened.get(id)
+	t.mu.Lock()
+	defer t.mu.Unlock()
+	if err := t.refresh(ctx); err != nil {
+		if code, ok := fault.CodeOf(err); ok && code == fault.NotFound {
+			s.opened.forget(id)
+			return &fault.Fault{Code: fault.NotFound, Rule: "trial-id", Place: "trial " + id, Message: "there is no trial of that name here", Hint: "choose one on the Scores page"}
+		}
+		return err
+	}
+	return f(t)
+}
+
 // onTrial serves f with the trial in the address, up to date and to itself.
 func (s *server) onTrial(f func(http.ResponseWriter, *http.Request, *openTrial) error) handler {
 	return func(w http.ResponseWriter, r *http.Request) error {
-		id := r.PathValue("id")
-		t := s.opened.get(id)
 		h := &heldAnswer{header: http.Header{}}
-		err := func() error {
-			t.mu.Lock()
-			defer t.mu.Unlock()
-			if err := t.refresh(r.Context()); err != nil {
-				if code, ok := fault.CodeOf(err); ok && code == fault.NotFound {
-					s.opened.forget(id)
-					return &fault.Fault{Code: fault.NotFound, Rule: "trial-id", Place: "trial " + id, Message: "there is no trial of that name here", Hint: "choose one on the Scores page"}
-				}
-				return err
-			}
-			return f(h, r, t)
-		}()
-		if err != nil {
+		if err := s.withTrial(r.Context(), r.PathValue("id"), func(t *openTrial) error { return f(h, r, t) }); err != nil {
 			return err
 		}
 		h.send(w)

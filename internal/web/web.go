@@ -9,6 +9,7 @@ import (
 	"terret/internal/hazard"
 	"terret/internal/plan"
 	"terret/internal/trial"
+	"terret/internal/trial/order"
 	"terret/internal/turnout"
 )
 
@@ -55,6 +56,9 @@ type PrintStore interface {
 	Prints(ctx context.Context, id string) ([]plan.Printed, error)
 }
 
+// OrderMaker makes an order of go, as [order.Make] does; it may take seconds.
+type OrderMaker func(order.Input) (*order.Plan, error)
+
 // Config is what the pages are made of. Store is needed; the rest has a use
 // when left zero.
 type Config struct {
@@ -64,6 +68,7 @@ type Config struct {
 	Trials  trial.Store      // nil: nothing is scored
 	Planner Planner          // nil: package hazard
 	Sheets  Sheets           // nil: no page offers papers
+	Order   OrderMaker       // nil: package order
 	Hosts   []string         // further names this server answers to, without port
 	Now     func() time.Time // nil: the clock
 	Log     *slog.Logger     // nil: silent
@@ -78,6 +83,7 @@ type server struct {
 	prints  PrintStore
 	opened  *openTrials // nil: nothing is scored
 	planner Planner
+	order   OrderMaker
 	sheets  Sheets
 	now     func() time.Time
 	log     *slog.Logger
@@ -99,7 +105,7 @@ const atOnce = 2
 // New makes the handler of all pages.
 func New(c Config) http.Handler {
 	s := &server{
-		store: c.Store, records: c.Records, prints: c.Prints, planner: c.Planner, sheets: c.Sheets, now: c.Now, log: c.Log, demo: c.Demo, version: c.Version,
+		store: c.Store, records: c.Records, prints: c.Prints, planner: c.Planner, order: c.Order, sheets: c.Sheets, now: c.Now, log: c.Log, demo: c.Demo, version: c.Version,
 		assets: newAssets(), pages: newPages(), answers: newNewest[*hazard.Answer](16), lines: newNewest[lines](32),
 		solving: make(chan struct{}, atOnce),
 	}
@@ -108,6 +114,9 @@ func New(c Config) http.Handler {
 	}
 	if s.planner == nil {
 		s.planner = hazardPlanner{}
+	}
+	if s.order == nil {
+		s.order = order.Make
 	}
 	if s.now == nil {
 		s.now = time.Now
