@@ -136,13 +136,12 @@ func (r *row) minutes(column string) int {
 	if s == "" {
 		return 0
 	}
-	m, err := strconv.ParseFloat(s, 64)
-	sec := math.Round(60 * m)
-	if err != nil || !(m >= 0 && m <= 24*60) || math.Abs(sec-60*m) > 1e-6 {
+	sec, ok := order.ParseMinutes(s)
+	if !ok {
 		r.fault(column, "minutes", fmt.Sprintf("%q stands here", s), "minutes are wanted, half ones with a point: 7.5")
 		return 0
 	}
-	return int(sec)
+	return sec
 }
 
 // family lists what is filled in of a family of columns, in the order of the table.

@@ -256,7 +256,7 @@ func timetableKinds() []kind {
 			for i, p := range t.Timetable.Phases {
 				var breaks []string
 				for _, b := range p.Breaks {
-					breaks = append(breaks, strings.TrimSpace(b.From.String()+" to "+b.To.String()+" "+b.Why))
+					breaks = append(breaks, b.String())
 				}
 				m := map[string]string{"phase": p.Name, "classes": joined(p.Classes), "start": p.Start.String(), "end": clock(p.End), "every min": minutes(p.Every), "lasts min": minutes(p.Lasts), "breaks": joined(breaks), "gaps": yes(p.Gaps), "spare": whole(p.Spare), "after": p.After, "keep classes": yes(p.KeepClasses)}
 				if i == 0 {
@@ -275,15 +275,12 @@ func timetableKinds() []kind {
 			p.Every, p.Lasts = r.minutes("every min"), r.minutes("lasts min")
 			p.Gaps, p.KeepClasses, p.Spare = r.yes("gaps"), r.yes("keep classes"), r.may("spare", 0, 500)
 			for _, s := range parted(r.text("breaks")) {
-				from, rest, _ := strings.Cut(s, " to ")
-				to, why, _ := strings.Cut(rest, " ")
-				f, ok := order.ParseClock(from)
-				u, too := order.ParseClock(to)
-				if !ok || !too {
+				br, ok := order.ParseBreak(s)
+				if !ok {
 					r.fault("breaks", "type", fmt.Sprintf("%q stands there", s), `write breaks like "10:00 to 10:15 tea; 12:00 to 13:00"`)
 					break
 				}
-				p.Breaks = append(p.Breaks, order.Break{From: f, To: u, Why: why})
+				p.Breaks = append(p.Breaks, br)
 			}
 			seed := r.may("seed", 0, 1<<31-1)
 			if r.ok() {
@@ -306,7 +303,7 @@ func timetableKinds() []kind {
 				name string
 				s    int
 			}{{"phases", r.Phases}, {"driver", r.Driver}, {"groom", r.Groom}, {"horse", r.Horse}, {"vehicle", r.Vehicle}} {
-				all = append(all, map[string]string{"rest": k.name, "rest min": strconv.FormatFloat(float64(k.s)/60, 'f', -1, 64)})
+				all = append(all, map[string]string{"rest": k.name, "rest min": order.MinutesText(k.s)})
 			}
 			return all
 		},

@@ -21,6 +21,50 @@ func wrong(rule, place, message, hint string) error {
 	return &fault.Fault{Code: fault.Input, Rule: rule, Place: place, Message: message, Hint: hint}
 }
 
+// PhaseFault is what is wrong with one phase of a day, by itself or beside the others.
+type PhaseFault struct {
+	Phase int    // which of them
+	Key   string // of the file (trial/1): "every_min", "breaks", …
+	Fault *fault.Fault
+}
+
+// CheckPhases says all that is wrong with the phases of a day, whoever starts in them.
+func CheckPhases(phases []Phase) []PhaseFault {
+	var all []PhaseFault
+	names := map[string]bool{}
+	for i, p := range phases {
+		add := func(key, rule, message, hint string) {
+			all = append(all, PhaseFault{i, key, &fault.Fault{Code: fault.Input, Rule: rule, Place: "phase " + p.Name, Message: message, Hint: hint}})
+		}
+		if p.Name == "" || names[p.Name] {
+			add("name", "order-phases", "each phase needs a name of its own", "")
+		}
+		names[p.Name] = true
+		if p.Every < 30 || p.Every > 24*3600 {
+			add("every_min", "order-every", fmt.Sprintf("there are %d s from start to start", p.Every), "half a minute to a day is taken")
+		} else if p.Lasts < 0 || p.Lasts > p.Every {
+			add("lasts_min", "order-lasts", fmt.Sprintf("an entry is taken up for %d s, and the next starts after %d s", p.Lasts, p.Every), "one arena takes one entry at a time")
+		}
+		if p.Start < 0 || p.Start >= 48*3600 {
+			add("start", "order-times", fmt.Sprintf("it starts at %s and ends at %s", p.Start, p.End), "")
+		} else if p.End != 0 && p.End <= p.Start {
+			add("end", "order-times", fmt.Sprintf("it starts at %s and ends at %s", p.Start, p.End), "")
+		}
+		if p.Spare < 0 || p.Spare > maxEntries {
+			add("spare", "order-spare", fmt.Sprintf("%d spare slots", p.Spare), fmt.Sprintf("0 to %d are taken", maxEntries))
+		}
+		for _, b := range p.Breaks {
+			if b.To <= b.From {
+				add("breaks", "order-break", fmt.Sprintf("a break from %s to %s", b.From, b.To), "")
+			}
+		}
+		if p.After != "" && (p.After == p.Name || !slices.ContainsFunc(phases, func(o Phase) bool { return o.Name == p.After })) {
+			add("after", "order-after", fmt.Sprintf("it comes after %q, which is no other phase", p.After), "")
+		}
+	}
+	return all
+}
+
 // check refuses input that makes no sense by itself.
 func check(in *Input) error {
 	if len(in.Phases) == 0 || len(in.Phases) > maxPhases {
@@ -29,32 +73,12 @@ func check(in *Input) error {
 	if len(in.Entries) > maxEntries {
 		return wrong("order-entries", "entries", fmt.Sprintf("there are %d entries", len(in.Entries)), fmt.Sprintf("at most %d are taken", maxEntries))
 	}
+	if w := CheckPhases(in.Phases); len(w) > 0 {
+		return w[0].Fault
+	}
 	phases := map[string]bool{}
 	for _, p := range in.Phases {
-		at := "phase " + p.Name
-		switch {
-		case p.Name == "" || phases[p.Name]:
-			return wrong("order-phases", at, "each phase needs a name of its own", "")
-		case p.Every < 30 || p.Every > 24*3600:
-			return wrong("order-every", at, fmt.Sprintf("there are %d s from start to start", p.Every), "half a minute to a day is taken")
-		case p.Lasts < 0 || p.Lasts > p.Every:
-			return wrong("order-lasts", at, fmt.Sprintf("an entry is taken up for %d s, and the next starts after %d s", p.Lasts, p.Every), "one arena takes one entry at a time")
-		case p.Start < 0 || p.End != 0 && p.End <= p.Start || p.Start >= 48*3600:
-			return wrong("order-times", at, fmt.Sprintf("it starts at %s and ends at %s", p.Start, p.End), "")
-		case p.Spare < 0 || p.Spare > maxEntries:
-			return wrong("order-spare", at, fmt.Sprintf("%d spare slots", p.Spare), fmt.Sprintf("0 to %d are taken", maxEntries))
-		}
-		for _, b := range p.Breaks {
-			if b.To <= b.From {
-				return wrong("order-break", at, fmt.Sprintf("a break from %s to %s", b.From, b.To), "")
-			}
-		}
 		phases[p.Name] = true
-	}
-	for _, p := range in.Phases {
-		if p.After != "" && (!phases[p.After] || p.After == p.Name) {
-			return wrong("order-after", "phase "+p.Name, fmt.Sprintf("it comes after %q, which is no other phase", p.After), "")
-		}
 	}
 	if r := in.Rests; r.Phases < 0 || r.Driver < 0 || r.Groom < 0 || r.Horse < 0 || r.Vehicle < 0 {
 		return wrong("order-rests", "rests", "a rest is less than nothing", "")

@@ -37,6 +37,7 @@ import (
 	"cmp"
 	"errors"
 	"fmt"
+	"math"
 	"slices"
 	"strconv"
 	"strings"
@@ -78,6 +79,36 @@ func ParseClock(s string) (Clock, bool) {
 		c *= 60
 	}
 	return Clock(c), true
+}
+
+// ParseMinutes reads a duration in minutes as whole seconds: "7.5" is 450; from 0 to
+// a day.
+func ParseMinutes(s string) (seconds int, ok bool) {
+	m, err := strconv.ParseFloat(s, 64)
+	whole := math.Round(60 * m)
+	if err != nil || !(m >= 0 && m <= 24*60) || math.Abs(whole-60*m) > 1e-6 {
+		return 0, false
+	}
+	return int(whole), true
+}
+
+// MinutesText writes what ParseMinutes reads.
+func MinutesText(seconds int) string {
+	return strconv.FormatFloat(float64(seconds)/60, 'f', -1, 64)
+}
+
+// String writes "10:00 to 10:15 tea".
+func (b Break) String() string {
+	return strings.TrimSpace(b.From.String() + " to " + b.To.String() + " " + b.Why)
+}
+
+// ParseBreak reads what String writes.
+func ParseBreak(s string) (Break, bool) {
+	from, rest, _ := strings.Cut(s, " to ")
+	to, why, _ := strings.Cut(strings.TrimSpace(rest), " ")
+	f, okF := ParseClock(strings.TrimSpace(from))
+	t, okT := ParseClock(to)
+	return Break{From: f, To: t, Why: strings.TrimSpace(why)}, okF && okT
 }
 
 // Phase is one phase of the day, in one arena or hazard.

@@ -322,6 +322,110 @@ func TestStand(t *testing.T) {
 	}
 }
 
+// A timetable that was changed after the starts were posted: a phase that begins later
+// moves on in its order, starts wanted further apart are laid out anew, a break that has
+// come in is kept free, and what still fits stays.
+func TestStandInAChangedTimetable(t *testing.T) {
+	phase := order.Phase{Name: "dressage", Start: order.At(9, 0), Every: 480, Lasts: 360}
+	in := order.Input{Rests: order.DefaultRests()}
+	for n := 1; n <= 8; n++ {
+		in.Entries = append(in.Entries, order.Entry{Number: n})
+		in.Posted = append(in.Posted, order.Start{Phase: "dressage", Entry: n, At: phase.Start + order.Clock((n-1)*480)})
+	}
+	posted := func(n int) order.Clock { return in.Posted[n-1].At }
+	for name, c := range map[string]struct {
+		change func(*order.Phase)
+		want   func(n int) order.Clock
+	}{
+		"as it was":           {func(*order.Phase) {}, posted},
+		"twenty-four later":   {func(p *order.Phase) { p.Start += 24 * 60 }, func(n int) order.Clock { return posted(n) + 24*60 }},
+		"closer, nobody told": {func(p *order.Phase) { p.Every = 360 }, posted},
+		"a break after four": {func(p *order.Phase) { p.Breaks = []order.Break{{From: order.At(9, 32), To: order.At(9, 48)}} }, func(n int) order.Clock {
+			if n > 4 {
+				return posted(n) + 16*60
+			}
+			return posted(n)
+		}},
+	} {
+		t.Run(name, func(t *testing.T) {
+			p := phase
+			c.change(&p)
+			in.Phases = []order.Phase{p}
+			plan, err := order.Make(in)
+			if err != nil {
+				t.Fatal(err)
+			}
+			for _, s := range plan.Starts() {
+				if s.At != c.want(s.Entry) {
+					t.Errorf("%d starts at %s, want %s", s.Entry, s.At, c.want(s.Entry))
+				}
+			}
+		})
+	}
+}
+
+// Starts wanted further apart than they were posted are laid out anew, and nobody is sent
+// far from what they were told: the last of eight, two minutes more each, by fourteen.
+func TestStandFurtherApart(t *testing.T) {
+	in := order.Input{Phases: []order.Phase{{Name: "dressage", Start: order.At(9, 0), Every: 600}}}
+	for n := 1; n <= 8; n++ {
+		in.Entries = append(in.Entries, order.Entry{Number: n})
+		in.Posted = append(in.Posted, order.Start{Phase: "dressage", Entry: n, At: order.At(9, 0) + order.Clock((n-1)*480)})
+	}
+	plan, err := order.Make(in)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for i, s := range plan.Starts() {
+		if want := order.At(9, 0) + order.Clock(i*600); s.At != want {
+			t.Errorf("the start at %s is wanted at %s", s.At, want)
+		}
+		if late := s.At - in.Posted[s.Entry-1].At; late < 0 || late > 20*60 {
+			t.Errorf("%d was told %s and starts %s", s.Entry, in.Posted[s.Entry-1].At, s.At)
+		}
+	}
+}
+
+// What is wrong with a phase is said with the phase and the key of the file it stands
+// under, all of it at once.
+func TestCheckPhases(t *testing.T) {
+	all := order.CheckPhases([]order.Phase{
+		{Name: "dressage", Start: order.At(9, 0), End: order.At(8, 0), Every: 480, Lasts: 481, Spare: -1},
+		{Name: "dressage", Start: order.At(9, 0), Every: 0, After: "cones", Breaks: []order.Break{{From: 10, To: 10}}},
+	})
+	var got []string
+	for _, w := range all {
+		got = append(got, fmt.Sprint(w.Phase, " ", w.Key, " ", w.Fault.Rule))
+	}
+	if diff := cmp.Diff([]string{"0 lasts_min order-lasts", "0 end order-times", "0 spare order-spare", "1 name order-phases", "1 every_min order-every", "1 breaks order-break", "1 after order-after"}, got); diff != "" {
+		t.Error(diff)
+	}
+}
+
+func TestTextsOfATimetable(t *testing.T) {
+	for text, want := range map[string]order.Break{"10:00 to 10:15 tea": {From: order.At(10, 0), To: order.At(10, 15), Why: "tea"}, "12:00 to 13:00": {From: order.At(12, 0), To: order.At(13, 0)}} {
+		got, ok := order.ParseBreak(text)
+		if !ok || got != want || got.String() != text {
+			t.Errorf("%q is %v, %v, written %q", text, got, ok, got)
+		}
+	}
+	for _, text := range []string{"", "tea", "10:00", "10:00 to", "10:00 to tea", "10 to 11", "10:00-10:15"} {
+		if b, ok := order.ParseBreak(text); ok {
+			t.Errorf("%q is taken as %v", text, b)
+		}
+	}
+	for text, want := range map[string]int{"7.5": 450, "0": 0, "0.25": 15, "1440": 86400} {
+		if got, ok := order.ParseMinutes(text); !ok || got != want || order.MinutesText(got) != text {
+			t.Errorf("%q is %d s, %v", text, got, ok)
+		}
+	}
+	for _, text := range []string{"", "-1", "1441", "1e9", "NaN", "Inf", "7,5", "0.001", "five"} {
+		if got, ok := order.ParseMinutes(text); ok {
+			t.Errorf("%q is taken as %d s", text, got)
+		}
+	}
+}
+
 // A scratch and a late-comer: those called stay to the second, nobody starts in
 // the past, nobody starts earlier than posted, and few are moved at all.
 func TestReplan(t *testing.T) {

@@ -15,7 +15,9 @@ const (
 	costWorse  = 0.1   // of a wish, for being broken by much and not by little
 	costClass  = 400.0 // a class in one part more
 	costGap    = 20.0  // cones set anew
-	costMoved  = 2.0   // a posted start that changes
+	costMoved  = 2.0   // a posted start that changes,
+	movedEach  = 900   // s: and as much again when it is moved by this, four times by two, …
+	movedMost  = 20.0  // of them
 	costEmpty  = 0.5   // an empty slot before the last start
 )
 
@@ -128,12 +130,7 @@ func startsOf(all []Start) map[Start]Clock {
 // times of called starts among them.
 func (p *problem) layOut(ph, entries int) []Clock {
 	phase := &p.in.Phases[ph]
-	var slots []Clock
-	for _, s := range append(slices.Clone(p.in.Called), p.in.Posted...) {
-		if s.Phase == phase.Name && !slices.Contains(slots, s.At) {
-			slots = append(slots, s.At)
-		}
-	}
+	slots := p.standing(phase)
 	given := slices.Clone(slots)
 	free := func(t Clock) bool {
 		return !slices.ContainsFunc(given, func(g Clock) bool { return t > g-Clock(phase.Every) && t < g+Clock(phase.Every) })
@@ -146,13 +143,8 @@ func (p *problem) layOut(ph, entries int) []Clock {
 	}
 	t := phase.Start
 	for len(slots) < want && (phase.End == 0 || t < phase.End) {
-		moved := false
-		for _, b := range phase.Breaks {
-			if t < b.To && t+Clock(phase.lasts()) > b.From {
-				t, moved = b.To, true
-			}
-		}
-		if moved {
+		if b := phase.breakAt(t); b != nil {
+			t = b.To
 			continue
 		}
 		if free(t) {
@@ -173,6 +165,41 @@ func (p *problem) layOut(ph, entries int) []Clock {
 	}
 	slices.Sort(slots)
 	return slots
+}
+
+// standing lists the times of a phase's starts that stand: called ones wherever they
+// are, posted ones where the timetable has them. One that was changed since may have
+// no room for a posted start: before the phase, after its end or in a break; and none
+// for any of them when starts are wanted further apart than they were posted.
+func (p *problem) standing(phase *Phase) []Clock {
+	var called, posted []Clock
+	for _, s := range p.in.Called {
+		if s.Phase == phase.Name && !slices.Contains(called, s.At) {
+			called = append(called, s.At)
+		}
+	}
+	for _, s := range p.in.Posted {
+		if s.Phase == phase.Name && s.At >= phase.Start && (phase.End == 0 || s.At < phase.End) && phase.breakAt(s.At) == nil && !slices.Contains(called, s.At) && !slices.Contains(posted, s.At) {
+			posted = append(posted, s.At)
+		}
+	}
+	slices.Sort(posted)
+	for i := range posted {
+		if i > 0 && int(posted[i]-posted[i-1]) < phase.Every {
+			return called
+		}
+	}
+	return append(called, posted...)
+}
+
+// breakAt is the break that a start would run into; nil when there is none.
+func (p *Phase) breakAt(t Clock) *Break {
+	for i := range p.Breaks {
+		if b := &p.Breaks[i]; t < b.To && t+Clock(p.lasts()) > b.From {
+			return b
+		}
+	}
+	return nil
 }
 
 // usable reports whether a start may be in a slot: it is not past, or a called
@@ -317,7 +344,10 @@ func (p *problem) own(e int) float64 {
 		cost += costWish * (1 + costWorse*min(1, float64(t-ev.high)/7200))
 	}
 	if ev.posted > 0 && !ev.fixed && t != ev.posted {
-		cost += costMoved
+		// The square keeps people in the order they were told: a list that begins half
+		// an hour later moves on as it is, instead of putting its first ones last.
+		far := min(math.Abs(float64(t-ev.posted))/movedEach, movedMost)
+		cost += costMoved * (1 + far*far)
 		if t < ev.posted {
 			cost += costWish / 2
 		}
@@ -476,6 +506,41 @@ func (p *problem) solve() {
 		}
 	}
 	p.put(kept)
+	if len(p.in.Posted) > 0 {
+		p.settle()
+	}
+}
+
+// settle lets neighbours change places as long as that gains something: the last
+// small gains, which annealing passes over, are who was told to go before whom.
+func (p *problem) settle() {
+	for gained, rounds := true, 0; gained && rounds < 50; rounds++ {
+		gained = false
+		for ph, row := range p.at {
+			for from := range row {
+				for to := from + 1; to < min(len(row), from+7); to++ {
+					if row[from] < 0 && row[to] < 0 || p.stuck(ph, from) || p.stuck(ph, to) {
+						continue
+					}
+					var events []int
+					for _, e := range [2]int{row[from], row[to]} {
+						if e >= 0 {
+							events = append(events, e)
+						}
+					}
+					before := p.weigh(events) + p.sequence(ph)
+					row[from], row[to] = row[to], row[from]
+					p.seat(ph, from, to)
+					if p.weigh(events)+p.sequence(ph) < before-1e-9 {
+						gained = true
+						continue
+					}
+					row[from], row[to] = row[to], row[from]
+					p.seat(ph, from, to)
+				}
+			}
+		}
+	}
 }
 
 // put places every event.
