@@ -10,7 +10,6 @@ import (
 	"time"
 
 	"terret/internal/fault"
-	"terret/internal/rules"
 	"terret/internal/trial"
 	"terret/internal/trial/order"
 )
@@ -28,7 +27,8 @@ func (s *server) dayRoutes(page func(pattern string, f handler)) {
 	on("GET /day/{id}", s.day)
 	on("POST /day/{id}/start", s.dayStart)
 	on("POST /day/{id}/undo", s.dayUndo)
-	on("POST /day/{id}/timetable", s.dayTimetable)
+	on("GET /day/{id}/timetable", s.dayTimetable)
+	on("POST /day/{id}/timetable", s.dayTimetableKeep)
 	page("GET /day/{id}/replan", s.dayReplan)
 	on("POST /day/{id}/replan", s.dayTake)
 }
@@ -53,18 +53,16 @@ func (s *server) dayNewest(w http.ResponseWriter, r *http.Request) error {
 
 // dayPage is the programme as it runs.
 type dayPage struct {
-	Frame
-	ID, Name, By string
-	Clock        string
-	AsIf         string // the time somebody looks at it as if it were; "" now
-	Phases       []dayPhase
-	On           *dayPhase
-	Entries      []choice // who can be scratched
-	Form         []timeRow
-	Made         bool // there are starts
-	Wrong        string
-	Mark         string
-	Done         string
+	dayHead
+	Clock   string
+	AsIf    string // the time somebody looks at it as if it were; "" now
+	Phases  []dayPhase
+	On      *dayPhase
+	Entries []choice // who can be scratched
+	Timed   bool     // there is a timetable
+	Made    bool     // there are starts
+	Mark    string
+	Done    string
 }
 
 // dayPhase is one phase of the timetable.
@@ -144,7 +142,7 @@ func (s *server) dayPage(r *http.Request, t *openTrial) (*dayPage, error) {
 	if err != nil {
 		return nil, err
 	}
-	v := &dayPage{Frame: s.frame("day", "Day: "+t.setting.Name), ID: t.id, Name: t.setting.Name, By: writer(r), Clock: (now - now%60).String(), AsIf: asIf, Mark: newMark()}
+	v := &dayPage{dayHead: s.dayHead(r, t, "programme", "Day"), Clock: (now - now%60).String(), AsIf: asIf, Mark: newMark()}
 	v.Done = map[string]string{"taken": "The new order stands. Tell those whose start has moved."}[r.URL.Query().Get("done")]
 	day := t.now()
 	for _, e := range day.Entries {
@@ -152,8 +150,7 @@ func (s *server) dayPage(r *http.Request, t *openTrial) (*dayPage, error) {
 			v.Entries = append(v.Entries, choice{Value: fmt.Sprint(e.Number), Label: fmt.Sprintf("%d, %s", e.Number, e.Driver)})
 		}
 	}
-	if day.Timetable == nil {
-		v.Form = timeRows(day, nil)
+	if v.Timed = day.Timetable != nil; !v.Timed {
 		return v, nil
 	}
 	in, err := day.OrderInput()
@@ -343,66 +340,6 @@ func (s *server) dayUndo(w http.ResponseWriter, r *http.Request, t *openTrial) e
 
 func dayAgain(w http.ResponseWriter, r *http.Request, t *openTrial, phase string) error {
 	http.Redirect(w, r, "/day/"+url.PathEscape(t.id)+"?"+url.Values{"phase": {phase}}.Encode(), http.StatusSeeOther)
-	return nil
-}
-
-// timeRow is a phase in the form that makes a timetable.
-type timeRow struct{ Name, Start, Every, Wrong string }
-
-// timeRows are the phases that some class drives; f is what was typed, nil a
-// proposal: an estimate, to be replaced by the organiser's own.
-func timeRows(day *trial.Trial, f url.Values) []timeRow {
-	starts := map[string]string{rules.Dressage: "09:00", rules.Sections: "11:00", rules.Hazards: "13:30", rules.Cones: "11:30", rules.Timed: "10:00", rules.Judged: "09:00"}
-	every := map[string]string{rules.Dressage: "8", rules.Sections: "6", rules.Hazards: "6", rules.Cones: "5", rules.Timed: "5", rules.Judged: "15"}
-	var all []timeRow
-	for _, p := range rules.Phases() {
-		if !slices.ContainsFunc(day.Classes, func(c trial.Class) bool { return c.Has(p) }) {
-			continue
-		}
-		row := timeRow{Name: p, Start: starts[p], Every: every[p]}
-		if f != nil {
-			row.Start, row.Every = f.Get("start."+p), f.Get("every."+p)
-		}
-		all = append(all, row)
-	}
-	return all
-}
-
-// dayTimetable is POST /day/{id}/timetable: when each phase starts.
-func (s *server) dayTimetable(w http.ResponseWriter, r *http.Request, t *openTrial) error {
-	f, err := form(w, r)
-	if err != nil {
-		return err
-	}
-	v, err := s.dayPage(r, t)
-	if err != nil {
-		return err
-	}
-	v.Form = timeRows(t.setting.Trial, f)
-	next := *t.setting.Trial
-	next.Timetable = &trial.Timetable{}
-	ok := true
-	for i := range v.Form {
-		row := &v.Form[i]
-		at, good := order.ParseClock(row.Start)
-		m, err := strconv.ParseFloat(strings.ReplaceAll(row.Every, ",", "."), 64)
-		switch {
-		case !good:
-			row.Wrong = "a time of day is wanted, such as 09:30"
-		case err != nil || !(m >= 0.5 && m <= 240):
-			row.Wrong = "minutes from start to start are from 0.5 to 240"
-		}
-		ok = ok && row.Wrong == ""
-		next.Timetable.Phases = append(next.Timetable.Phases, trial.Run{Phase: order.Phase{Name: row.Name, Start: at, Every: int(m*60 + 0.5), Gaps: row.Name == rules.Cones}})
-	}
-	if v.Wrong = nameless(f.Get("by")); v.Wrong != "" || !ok {
-		return s.render(w, http.StatusUnprocessableEntity, "day", v)
-	}
-	if err := s.save(r, t, &next, t.setting.Overlay, f.Get("by"), "timetable"); err != nil {
-		return err
-	}
-	rememberWriter(w, f.Get("by"))
-	http.Redirect(w, r, "/day/"+url.PathEscape(t.id)+"/replan", http.StatusSeeOther)
 	return nil
 }
 

@@ -20,8 +20,9 @@ func runningDay(t *testing.T) (poster, *store.Store, *time.Time) {
 	t.Helper()
 	do, st, now := timedWith(t, false)
 	*now = time.Date(2026, 10, 3, 8, 0, 0, 0, time.Local)
-	contains(t, do.send(t, "/day/autumn/timetable", 422, "start.dressage", "nine", "every.dressage", "8", "start.hazards", "13:30", "every.hazards", "0", "start.cones", "11:30", "every.cones", "5", "by", "JB"), "a time of day is wanted", "from 0.5 to 240")
-	do.send(t, "/day/autumn/timetable", 303, "start.dressage", "09:00", "every.dressage", "8", "start.hazards", "13:30", "every.hazards", "6", "start.cones", "11:30", "every.cones", "5", "by", "JB")
+	if w := do.post("/day/autumn/timetable", timesForm("1", "dressage", "09:00", "8", "hazards", "13:30", "6", "cones", "11:30", "5")); w.Code != 303 || w.Header().Get("Location") != "/day/autumn/replan" {
+		t.Fatalf("%d to %s: %s", w.Code, w.Header().Get("Location"), w.Body)
+	}
 	return do, st, now
 }
 
@@ -189,5 +190,5 @@ func TestTheDayTab(t *testing.T) {
 	if w := do(ask{method: "GET", path: "/day"}); w.Header().Get("Location") != "/day/autumn" {
 		t.Errorf("on to %s", w.Header().Get("Location"))
 	}
-	do.says(t, "/day/autumn", []string{"When does each phase start?", "dressage", "hazards", "cones"}, []string{"sections", "starts now"})
+	do.says(t, "/day/autumn", []string{"When do the phases start?", "/day/autumn/timetable"}, []string{"starts now"})
 }
