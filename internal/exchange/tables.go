@@ -64,8 +64,8 @@ func kinds() []kind {
 			},
 			take: func(b *builder, r *row) {
 				c := trial.Class{
-					ID: r.need("id"), Name: r.text("name"), Hitch: r.oneOf("hitch", "single", "pair", "tandem", "four"), Size: r.oneOf("size", "vse", "pony", "horse"),
-					Through: r.text("through"), Level: r.oneOf("level", rules.Levels()...), Judged: r.oneOf("judged", "working", "turnout", "reinsmanship"),
+					ID: r.need("id"), Name: r.text("name"), Hitch: r.oneOf("hitch", trial.Hitches()...), Size: r.oneOf("size", trial.Sizes()...),
+					Through: r.text("through"), Level: r.oneOf("level", rules.Levels()...), Judged: r.oneOf("judged", trial.JudgedKinds()...),
 				}
 				for _, p := range parted(r.need("phases")) {
 					if !slices.Contains(rules.Phases(), p) {
@@ -144,8 +144,8 @@ func kinds() []kind {
 					}
 					s.Movements = append(s.Movements, trial.Movement{No: i + 1, Times: n})
 				}
-				if len(s.Movements) > 200 {
-					r.fault("movements", "type", fmt.Sprintf("there are %d movements", len(s.Movements)), "at most 200 are taken")
+				if len(s.Movements) > trial.MostMarks {
+					r.fault("movements", "type", fmt.Sprintf("there are %d movements", len(s.Movements)), fmt.Sprintf("at most %d are taken", trial.MostMarks))
 				}
 				merge(b, r, &b.t.Tests, s, "tests", func(o trial.Test) bool { return o.ID == s.ID })
 			},
@@ -165,7 +165,7 @@ func kinds() []kind {
 			take: func(b *builder, r *row) {
 				c := trial.Course{
 					ID: r.need("id"), Name: r.text("name"), Phase: r.oneOf("phase", rules.Sections, rules.Hazards, rules.Cones, rules.Timed), Classes: parted(r.text("classes")),
-					Kind: r.oneOf("kind", trial.InOrder, trial.FreeOrder, trial.FaultAndOut, trial.ChoiceByPoints), LengthM: r.text("length m"), SpeedMPerMin: r.text("speed m per min"),
+					Kind: r.oneOf("kind", trial.TimedKinds()...), LengthM: r.text("length m"), SpeedMPerMin: r.text("speed m per min"),
 					AllowedS: r.text("allowed s"), MinimumS: r.text("minimum s"), LimitS: r.text("limit s"),
 				}
 				if c.Phase == "" {

@@ -63,6 +63,17 @@ func (t *Trial) DropClass(id string) (*Trial, error) {
 	return &n, nil
 }
 
+// Afresh is the trial as one to begin another day with: its rules, classes, tests,
+// courses, and the timetable's phases and rests. Entries and all that names them are
+// left behind: sheets, teams, series, starts.
+func (t *Trial) Afresh() *Trial {
+	n := &Trial{Name: t.Name, Rules: t.Rules, Classes: slices.Clone(t.Classes), Tests: slices.Clone(t.Tests), Courses: slices.Clone(t.Courses)}
+	if t.Timetable != nil {
+		n.Timetable = &Timetable{Phases: slices.Clone(t.Timetable.Phases), Rests: t.Timetable.Rests}
+	}
+	return n
+}
+
 // eachForClasses changes the lists of classes that courses and phases of the
 // timetable are for; t shares none of them afterwards.
 func (t *Trial) eachForClasses(change func(what string, ids []string) []string) {

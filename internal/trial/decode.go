@@ -19,10 +19,14 @@ const (
 	maxEntries = 2_000
 	maxSheets  = 20_000
 	maxCourses = 500
-	maxMarks   = 200
 	maxJudges  = 5
 	maxCount   = 999 // of one fault
-	maxNames   = 20  // grooms, horses
+)
+
+// Bounds that a form keeps as well.
+const (
+	MostMarks = 200 // marks of one test
+	MostNames = 20  // grooms, horses, wishes of one entry
 )
 
 // Load reads a trial from a file, with its profile, and checks both. A profile
@@ -128,11 +132,11 @@ func read(doc *strict.Doc) (t *Trial, paths []string) {
 	for _, v := range top.Need("classes").ListOf(maxClasses, "classes") {
 		o := v.Object("id", "name", "hitch", "size", "through", "level", "judged", "phases")
 		c := Class{ID: o.Need("id").Text(), Name: o.Get("name").Text()}
-		c.Hitch = o.Get("hitch").OneOf("single", "pair", "tandem", "four")
-		c.Size = o.Get("size").OneOf("vse", "pony", "horse")
+		c.Hitch = o.Get("hitch").OneOf(Hitches()...)
+		c.Size = o.Get("size").OneOf(Sizes()...)
 		c.Through = o.Get("through").Text()
 		c.Level = o.Get("level").OneOf(rules.Levels()...)
-		c.Judged = o.Get("judged").OneOf("working", "turnout", "reinsmanship")
+		c.Judged = o.Get("judged").OneOf(JudgedKinds()...)
 		for _, p := range o.Need("phases").ListOf(len(rules.Phases()), "phases") {
 			c.Phases = append(c.Phases, p.OneOf(rules.Phases()...))
 		}
@@ -141,7 +145,7 @@ func read(doc *strict.Doc) (t *Trial, paths []string) {
 	for _, v := range top.Need("entries").ListOf(maxEntries, "entries") {
 		o := v.Object("number", "class", "driver", "grooms", "horses", "vehicle", "turnout", "status", "in_phase", "why", "gap_cm", "wishes")
 		e := Entry{Number: o.Need("number").Int(1, 99_999), Class: o.Need("class").Text(), Driver: o.Get("driver").Text()}
-		e.Grooms, e.Horses = texts(o.Get("grooms"), maxNames, "grooms"), texts(o.Get("horses"), maxNames, "horses")
+		e.Grooms, e.Horses = texts(o.Get("grooms"), MostNames, "grooms"), texts(o.Get("horses"), MostNames, "horses")
 		e.Vehicle, e.Turnout, e.Why = o.Get("vehicle").Text(), o.Get("turnout").Text(), o.Get("why").Text()
 		e.Status = o.Get("status").OneOf(Statuses()...)
 		e.InPhase = o.Get("in_phase").OneOf(rules.Phases()...)
@@ -155,10 +159,10 @@ func read(doc *strict.Doc) (t *Trial, paths []string) {
 		o := v.Object("id", "name", "maximum", "coefficient", "movements")
 		s := Test{ID: o.Need("id").Text(), Name: o.Get("name").Text(), Coefficient: o.Get("coefficient").Text()}
 		s.Maximum = strconv.Itoa(o.Need("maximum").Int(1, 10_000))
-		for _, v := range o.Get("movements").ListOf(maxMarks, "movements") {
+		for _, v := range o.Get("movements").ListOf(MostMarks, "movements") {
 			m := v.Object("no", "times", "text")
 			m.Get("text").Text()
-			mv := Movement{No: m.Need("no").Int(1, maxMarks), Times: 1}
+			mv := Movement{No: m.Need("no").Int(1, MostMarks), Times: 1}
 			if n := m.Get("times"); n.Ok() {
 				mv.Times = n.Int(1, 20)
 			}
@@ -170,7 +174,7 @@ func read(doc *strict.Doc) (t *Trial, paths []string) {
 		o := v.Object("id", "name", "phase", "classes", "kind", "length_m", "speed_m_per_min", "allowed_s", "minimum_s", "limit_s", "points")
 		c := Course{ID: o.Need("id").Text(), Name: o.Get("name").Text(), Phase: o.Need("phase").OneOf(rules.Sections, rules.Hazards, rules.Cones, rules.Timed)}
 		c.Classes = texts(o.Get("classes"), maxClasses, "classes")
-		c.Kind = o.Get("kind").OneOf(InOrder, FreeOrder, FaultAndOut, ChoiceByPoints)
+		c.Kind = o.Get("kind").OneOf(TimedKinds()...)
 		c.LengthM, c.SpeedMPerMin = o.Get("length_m").Text(), o.Get("speed_m_per_min").Text()
 		c.AllowedS, c.MinimumS, c.LimitS = o.Get("allowed_s").Text(), o.Get("minimum_s").Text(), o.Get("limit_s").Text()
 		c.Points = textMap(o.Get("points"))
@@ -186,7 +190,7 @@ func read(doc *strict.Doc) (t *Trial, paths []string) {
 	for _, v := range top.Get("teams").ListOf(maxClasses, "teams") {
 		o := v.Object("name", "members")
 		m := Team{Name: o.Need("name").Text()}
-		for _, n := range o.Need("members").ListOf(maxNames, "members") {
+		for _, n := range o.Need("members").ListOf(MostNames, "members") {
 			m.Members = append(m.Members, n.Int(1, 99_999))
 		}
 		t.Teams = append(t.Teams, m)
@@ -226,7 +230,7 @@ func readSheet(phase string, v strict.Value) Sheet {
 		Phase: phase, ID: o.Get("id").Text(), Replaces: o.Get("replaces").Text(), Entry: o.Need("entry").Int(1, 99_999),
 		Test: o.Get("test").Text(), Judge: o.Get("judge").Text(), Course: o.Get("course").Text(), Class: o.Get("class").Text(),
 		Gates: o.Get("gates").Text(), Seconds: o.Get("seconds").Text(), Backup: o.Get("backup").Text(), Out: o.Get("out").Text(),
-		Marks: texts(o.Get("marks"), maxMarks, "marks"), Stops: texts(o.Get("stops"), maxNames, "stops"),
+		Marks: texts(o.Get("marks"), MostMarks, "marks"), Stops: texts(o.Get("stops"), MostNames, "stops"),
 		Parts: textMap(o.Get("parts")), Extra: o.Get("extra").OneOf(ExtraClear, ExtraMissed, ExtraNotDriven),
 	}
 	s.Knocked, s.Driven = labels(o.Get("knocked"), "knocked obstacles"), labels(o.Get("driven"), "obstacles")
@@ -253,7 +257,7 @@ func texts(v strict.Value, most int, what string) []string {
 // labels reads numbers of obstacles: 3 or "7b".
 func labels(v strict.Value, what string) []string {
 	var all []string
-	for _, t := range v.ListOf(maxMarks, what) {
+	for _, t := range v.ListOf(MostMarks, what) {
 		if t.IsText() {
 			all = append(all, t.Text())
 		} else {

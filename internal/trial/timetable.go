@@ -109,7 +109,7 @@ func (e *Entry) goneBefore(c *Class, phase string) bool {
 
 func readWishes(v strict.Value) []order.Wish {
 	var all []order.Wish
-	for _, v := range v.ListOf(maxNames, "wishes") {
+	for _, v := range v.ListOf(MostNames, "wishes") {
 		o := v.Object("phase", "not_before", "not_after", "behind", "why")
 		w := order.Wish{Phase: o.Get("phase").Text(), Why: o.Get("why").Text(), NotBefore: timeOfDay(o.Get("not_before")), NotAfter: timeOfDay(o.Get("not_after"))}
 		if b := o.Get("behind"); b.Ok() {

@@ -92,6 +92,18 @@ func (e *Entry) own() Status {
 	return Status{Entry: e.Number, Status: e.Status, InPhase: e.InPhase, Why: e.Why}
 }
 
+// Hitches lists what a class may say it drives: Class.Hitch.
+func Hitches() []string { return []string{"single", "pair", "tandem", "four"} }
+
+// Sizes lists what a class may say of its horses: Class.Size.
+func Sizes() []string { return []string{"vse", "pony", "horse"} }
+
+// JudgedKinds lists the judged classes whose parts a profile names: Class.Judged.
+func JudgedKinds() []string { return []string{"working", "turnout", "reinsmanship"} }
+
+// TimedKinds lists the kinds of a timed course: Course.Kind.
+func TimedKinds() []string { return []string{InOrder, FreeOrder, FaultAndOut, ChoiceByPoints} }
+
 // Test is a dressage test.
 type Test struct {
 	ID, Name    string

@@ -344,8 +344,8 @@ func (v *validator) dressage(s *Sheet) {
 		v.add("sheet-marks", ".marks", fmt.Sprintf("there are %d marks, test %s has %d movements", len(s.Marks), t.ID, n), `write one for each movement, "-" where the judge forgot one`)
 		return
 	}
-	if len(s.Marks) > maxMarks {
-		v.add("sheet-marks", ".marks", fmt.Sprintf("there are %d marks", len(s.Marks)), fmt.Sprintf("at most %d are taken", maxMarks))
+	if len(s.Marks) > MostMarks {
+		v.add("sheet-marks", ".marks", fmt.Sprintf("there are %d marks", len(s.Marks)), fmt.Sprintf("at most %d are taken", MostMarks))
 		return
 	}
 	most, step := rule(v.p.Get("dressage.mark_most").Value), rule(v.p.Get("dressage.mark_step").Value)

@@ -248,11 +248,11 @@ func TestTrialsComeInAndChange(t *testing.T) {
 		t.Errorf("%d trials, %v", len(all), err)
 	}
 	const at = "/scores/autumn"
-	contains(t, do.send(t, at+"/entries", 422, "number", "seven", "class", "Z", "driver", "", "gap_cm", "wide", "by", ""), "1 to 99999", "choose the class", "write who drives", "whole centimetres", "write your initials")
-	contains(t, do.send(t, at+"/entries", 422, "number", "7", "class", "P", "driver", "Nan Moor", "by", "JB"), "number 7 is Hazel Fenn already")
-	do.send(t, at+"/entries", 303, "number", "21", "class", "P", "driver", "Nan Moor", "horses", "Tinker; Tailor", "gap_cm", "165", "by", "JB")
-	contains(t, do.send(t, at+"/entries", 422, "was", "7", "number", "70", "class", "P", "driver", "Hazel Fenn", "by", "JB"), "sheets of 7 are in")
-	do.send(t, at+"/entries", 303, "was", "21", "number", "22", "class", "P", "driver", "Nan Moor", "horses", "Tinker", "by", "JB")
+	contains(t, do.send(t, at+"/entry", 422, "seen", "1", "number", "seven", "class", "Z", "driver", "", "gap_cm", "wide", "by", ""), "1 to 99999", "choose the class", "write who drives", "whole centimetres", "write your initials")
+	contains(t, do.send(t, at+"/entry", 422, "seen", "1", "number", "7", "class", "P", "driver", "Nan Moor", "by", "JB"), "number 7 is Hazel Fenn already")
+	do.send(t, at+"/entry", 303, "seen", "1", "number", "21", "class", "P", "driver", "Nan Moor", "horses", "Tinker; Tailor", "gap_cm", "165", "by", "JB")
+	contains(t, do.send(t, at+"/entry", 422, "seen", "1", "was", "7", "number", "70", "class", "P", "driver", "Hazel Fenn", "by", "JB"), "sheets of 7 are in")
+	do.send(t, at+"/entry", 303, "seen", "2", "was", "21", "number", "22", "class", "P", "driver", "Nan Moor", "horses", "Tinker", "by", "JB")
 	o := openOf(t, st, autumn)
 	if e := o.entry(22); e == nil || len(e.Horses) != 1 || o.entry(21) != nil || o.setting.Version != 3 {
 		t.Errorf("version %d has %+v", o.setting.Version, e)
@@ -262,11 +262,11 @@ func TestTrialsComeInAndChange(t *testing.T) {
 	do.says(t, at+"/desk", []string{"3 of 3 in"}, []string{"missing 22"})
 	do.send(t, at+"/status", 404, "entry", "99", "status", "withdrawn", "by", "JB", "mark", "x")
 	do.send(t, at+"/status", 422, "entry", "12", "status", "retired", "in_phase", "hazards", "by", "JB", "mark", "x")
-	do.send(t, at+"/rules", 303, "rules", "three-phase-2000", "by", "JB")
+	do.send(t, at+"/rules", 303, "seen", "3", "name", "Hollowmere", "rules", "three-phase-2000", "by", "JB")
 	if o := openOf(t, st, autumn); o.profile.Name != "three-phase-2000" {
 		t.Errorf("the rules are %s", o.profile.Name)
 	}
-	contains(t, do.send(t, at+"/rules", 422, "rules", "pleasure", "by", "JB"), "has no rules for")
+	contains(t, do.send(t, at+"/rules", 422, "seen", "4", "name", "Hollowmere", "rules", "pleasure", "by", "JB"), "has no rules for")
 }
 
 // formFile is a form with one file in it.

@@ -23,9 +23,12 @@ func (s *server) scoreRoutes(page func(pattern string, f handler)) {
 		page(pattern, s.onTrial(f))
 	}
 	page("GET /scores", s.scoreList)
+	page("GET /scores/new", s.scoreNew)
+	page("POST /scores/new", s.scoreBegin)
 	page("POST /scores/import", s.scoreImport)
 	on("GET /scores/{id}", s.scoreTrial)
-	on("POST /scores/{id}/entries", s.scoreEntry)
+	s.changeRoutes(on)
+	on("GET /scores/{id}/setup", s.scoreSetup)
 	on("POST /scores/{id}/rules", s.scoreRules)
 	on("POST /scores/{id}/status", s.scoreStatus)
 	on("GET /scores/{id}/file", s.scoreFile)
@@ -69,7 +72,7 @@ func (s *server) trialHead(r *http.Request, t *openTrial, here, title string) tr
 // Rooms are the pages of one trial.
 func (h trialHead) Rooms() []tab {
 	at := "/scores/" + url.PathEscape(h.ID)
-	return []tab{{"Entries", at, "entries"}, {"Desk", at + "/desk", "desk"}, {"Second reading", at + "/reading", "reading"}, {"Placings", at + "/placings", "placings"}, {"Board", at + "/board", "board"}, {"Queries", at + "/queries", "queries"}, {"Log", at + "/log", "log"}, {"Papers", at + "/papers", "papers"}}
+	return []tab{{"Entries", at, "entries"}, {"Classes and courses", at + "/setup", "setup"}, {"Desk", at + "/desk", "desk"}, {"Second reading", at + "/reading", "reading"}, {"Placings", at + "/placings", "placings"}, {"Board", at + "/board", "board"}, {"Queries", at + "/queries", "queries"}, {"Log", at + "/log", "log"}, {"Papers", at + "/papers", "papers"}}
 }
 
 // writerCookie remembers in one browser who writes there, so that the initials are

@@ -83,9 +83,10 @@ func TestScorePages(t *testing.T) {
 	}{
 		"the list names the trial":           {ask: ask{method: "GET", path: "/scores"}, do: do, status: 200, has: []string{"Hollowmere autumn schooling trial", "6 entries in 2 classes", "/scores/autumn/desk"}, hasNot: []string{"Not built yet"}},
 		"an empty list says what to do":      {ask: ask{method: "GET", path: "/scores"}, do: none, status: 200, has: []string{"no trial yet", "trial/1", "serve --demo"}},
-		"entries by class, the scratched":    {ask: ask{method: "GET", path: "/scores/autumn"}, do: do, status: 200, has: []string{"Hazel Fenn", "Single pony", "withdrawn", "letters A to C", "three-phase"}},
-		"one entry in the form":              {ask: ask{method: "GET", path: "/scores/autumn?entry=7"}, do: do, status: 200, has: []string{"Change entry 7", `value="Hazel Fenn"`, `value="Rob Alder"`}},
-		"an unknown entry":                   {ask: ask{method: "GET", path: "/scores/autumn?entry=99"}, do: do, status: 404, has: []string{"no such entry"}},
+		"entries by class, the scratched":    {ask: ask{method: "GET", path: "/scores/autumn"}, do: do, status: 200, has: []string{"Hazel Fenn", "Single pony", "withdrawn", "letters A to C", "/scores/autumn/entry?class=N"}},
+		"what it is made of":                 {ask: ask{method: "GET", path: "/scores/autumn/setup"}, do: do, status: 200, has: []string{"Single pony", "letters A to C", "H1 · Orchard", "8 marks", "three-phase", "/scores/autumn/course?name=C1"}},
+		"one entry in the form":              {ask: ask{method: "GET", path: "/scores/autumn/entry?name=7"}, do: do, status: 200, has: []string{"Change entry 7", `value="Hazel Fenn"`, `value="Rob Alder"`}},
+		"an unknown entry":                   {ask: ask{method: "GET", path: "/scores/autumn/entry?name=99"}, do: do, status: 404, has: []string{"no such entry"}},
 		"an unknown trial":                   {ask: ask{method: "GET", path: "/scores/winter"}, do: do, status: 404, has: []string{"no trial of that name"}},
 		"the desk lists its piles":           {ask: ask{method: "GET", path: "/scores/autumn/desk"}, do: do, status: 200, has: []string{"Dressage, judge C", "Dressage, judge B", "Hazard H1, Orchard", "Hazard H2, Brook", "Cones C1", "2 of 2 in", "3 of 3 in", "5 of 5 in"}, hasNot: []string{`id="number"`}},
 		"a pile has its boxes":               {ask: ask{method: "GET", path: "/scores/autumn/desk?pile=hazards:H1"}, do: do, status: 200, has: []string{`name="gates"`, `name="seconds"`, `name="faults"`, "Ida Rook", "single"}, hasNot: []string{`name="knocked"`, `name="m.0"`, "Jory Sedge"}},
@@ -253,11 +254,11 @@ func TestMemoryIsTheLedger(t *testing.T) {
 	same("a sheet")
 	send("/scores/autumn/status", url.Values{"entry": {"8"}, "status": {"retired"}, "in_phase": {"cones"}, "why": {"trace broke"}, "by": {"JB"}, "mark": {"status-8"}})
 	same("a retirement")
-	send("/scores/autumn/entries", url.Values{"number": {"15"}, "class": {"N"}, "driver": {"Late Comer"}, "by": {"JB"}})
+	send("/scores/autumn/entry", url.Values{"seen": {"1"}, "number": {"15"}, "class": {"N"}, "driver": {"Late Comer"}, "by": {"JB"}})
 	same("a late entry")
 	send("/scores/autumn/status", url.Values{"entry": {"8"}, "status": {"placed"}, "by": {"JB"}, "mark": {"status-8b"}})
 	same("taking it back")
-	send("/scores/autumn/rules", url.Values{"rules": {"three-phase-2000"}, "by": {"JB"}})
+	send("/scores/autumn/rules", url.Values{"seen": {"2"}, "name": {"Hollowmere"}, "rules": {"three-phase-2000"}, "by": {"JB"}})
 	same("other rules")
 }
 
@@ -311,7 +312,7 @@ func scorePages(t *testing.T) map[string]bool {
 	if w := (ask{method: "GET", path: "/day"}).do(none); w.Code == 200 {
 		seen["day_empty"] = true
 	}
-	for name, path := range map[string]string{"scores": "/scores", "scores_trial": "/scores/autumn", "scores_desk": "/scores/autumn/desk?pile=hazards:H1", "scores_number": "/scores/autumn/number/7", "scores_reading": "/scores/autumn/reading",
+	for name, path := range map[string]string{"scores": "/scores", "scores_trial": "/scores/autumn", "scores_new": "/scores/new", "scores_setup": "/scores/autumn/setup", "scores_change": "/scores/autumn/entry?name=7", "scores_desk": "/scores/autumn/desk?pile=hazards:H1", "scores_number": "/scores/autumn/number/7", "scores_reading": "/scores/autumn/reading",
 		"scores_placings": "/scores/autumn/placings", "scores_board": "/scores/autumn/board", "scores_results": "/scores/autumn/results", "scores_queries": "/scores/autumn/queries", "scores_slip": "/scores/autumn/slip?query=query-7", "scores_log": "/scores/autumn/log",
 		"day": "/day/hollowmere-day", "day_timetable": "/day/hollowmere-day/timetable", "day_replan": "/day/hollowmere-day/replan?at=09:30"} {
 		w := (ask{method: "GET", path: path}).do(h)
