@@ -54,6 +54,7 @@ type fill struct {
 	Choices          []choice // a list to choose from
 	Ticks            []choice // or some to be ticked
 	Numeric, Long    bool     // a keypad; several lines
+	Focus            bool     // where the hands go first
 	Wrong            string
 	Now              string // what stands there since somebody else changed it
 }
@@ -79,6 +80,7 @@ type changePage struct {
 	Rows   []fillRow
 	Faults fault.List // what would be wrong and is in no box of this form
 	Moved  string     // somebody else changed it while this form was filled in
+	Done   string     // what was kept just before
 	Back   string
 	Sheets int // so many sheets of it are in
 	WhoBy  initials
@@ -107,7 +109,24 @@ func (s *server) changeForm(w http.ResponseWriter, r *http.Request, t *openTrial
 			return noSuch(k, name)
 		}
 	}
-	return s.render(w, http.StatusOK, "scores_change", s.changePage(r, t, k, name, v))
+	p := s.changePage(r, t, k, name, v)
+	p.Done = done(r)
+	if name == "" {
+		focus(p.Rows, func(b fill) bool { return b.Choices == nil && b.Ticks == nil })
+	}
+	return s.render(w, http.StatusOK, "scores_change", p)
+}
+
+// focus puts the hands to the first box of a kind.
+func focus(rows []fillRow, first func(fill) bool) {
+	for i := range rows {
+		for j := range rows[i].Boxes {
+			if b := &rows[i].Boxes[j]; first(*b) {
+				b.Focus = true
+				return
+			}
+		}
+	}
 }
 
 func noSuch(k thing, name string) error {
@@ -153,6 +172,7 @@ func markRows(rows []fillRow, wrong map[string]string) {
 			b.Wrong = wrong[b.ref()]
 		}
 	}
+	focus(rows, func(b fill) bool { return b.Wrong != "" })
 }
 
 // has reports whether the form has a box of that name.
@@ -272,7 +292,11 @@ func (s *server) changeKeep(w http.ResponseWriter, r *http.Request, t *openTrial
 	if was != "" {
 		note = fmt.Sprintf("%s %s changed", k.word(), name)
 	}
-	return s.changed(w, r, t, k, next, f.Get("by"), note)
+	to := backTo(t, k) + "?"
+	if f.Get("next") != "" { // one more of the kind, beginning like this one
+		to = "/scores/" + url.PathEscape(t.id) + "/" + k.word() + "?" + url.Values{"class": {f.Get("class")}, "phase": {f.Get("phase")}}.Encode() + "&"
+	}
+	return s.changed(w, r, t, next, f.Get("by"), note, to)
 }
 
 func someone(by string) string {
@@ -282,13 +306,14 @@ func someone(by string) string {
 	return by
 }
 
-// changed keeps the next version and goes back to the list.
-func (s *server) changed(w http.ResponseWriter, r *http.Request, t *openTrial, k thing, next *trial.Trial, by, note string) error {
+// changed keeps the next version and goes on to a page that says so; to ends where its
+// words are put.
+func (s *server) changed(w http.ResponseWriter, r *http.Request, t *openTrial, next *trial.Trial, by, note, to string) error {
 	if err := s.save(r, t, next, t.setting.Overlay, by, note); err != nil {
 		return err
 	}
 	rememberWriter(w, by)
-	http.Redirect(w, r, backTo(t, k)+"?"+url.Values{"done": {note}}.Encode(), http.StatusSeeOther)
+	http.Redirect(w, r, to+url.Values{"done": {note}}.Encode(), http.StatusSeeOther)
 	return nil
 }
 
@@ -331,7 +356,7 @@ func (s *server) changeOut(w http.ResponseWriter, r *http.Request, t *openTrial,
 	if p.Moved != "" || p.Faults != nil || p.WhoOut.Wrong != "" {
 		return s.render(w, status, "scores_change", p)
 	}
-	return s.changed(w, r, t, k, next, f.Get("by"), fmt.Sprintf("%s %s taken out", k.word(), was))
+	return s.changed(w, r, t, next, f.Get("by"), fmt.Sprintf("%s %s taken out", k.word(), was), backTo(t, k)+"?")
 }
 
 // SheetsIn says how many sheets of the thing are in.

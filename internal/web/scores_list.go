@@ -28,11 +28,23 @@ func (s *server) scoreListPage(r *http.Request) (scoreListPage, error) {
 	for _, t := range all {
 		c := trialCard{Setting: t}
 		if t.Trial != nil {
-			c.Says = fmt.Sprintf("%d entries in %d classes, rules %s", len(t.Trial.Entries), len(t.Trial.Classes), t.Trial.Rules)
+			c.Says = trialHolds(t.Trial)
 		}
 		v.Trials = append(v.Trials, c)
 	}
 	return v, err
+}
+
+// trialHolds says how large a trial is.
+func trialHolds(t *trial.Trial) string {
+	entries, classes := fmt.Sprintf("%d entries", len(t.Entries)), fmt.Sprintf("%d classes", len(t.Classes))
+	if len(t.Entries) == 1 {
+		entries = "1 entry"
+	}
+	if len(t.Classes) == 1 {
+		classes = "1 class"
+	}
+	return entries + " in " + classes + ", rules " + t.Rules
 }
 
 // scoreList is GET /scores.

@@ -59,6 +59,9 @@ func TestADayIsBegunByHand(t *testing.T) {
 	for _, e := range day.Entries {
 		send("entry", "number", itoaText(e.Number), "class", e.Class, "driver", e.Driver, "horses", strings.Join(e.Horses, "; "), "grooms", strings.Join(e.Grooms, ", "), "vehicle", e.Vehicle)
 	}
+	w = do.post(at+"/entry", url.Values{"seen": {"1"}, "by": {"JB"}, "number": {"15"}, "class": {"N"}, "driver": {"Nan Moor"}, "next": {"1"}})
+	do.says(t, w.Header().Get("Location"), []string{"Add an entry", "entry 15 added", `<option value="N" selected>`, "autofocus"}, []string{"Nan Moor"})
+	do.send(t, at+"/entry/out", 303, "was", "15", "seen", "1", "by", "JB")
 	do.send(t, at+"/status", 303, "entry", "14", "status", "withdrawn", "by", "JB", "mark", "out-14")
 
 	typed := openOf(t, st, id)
