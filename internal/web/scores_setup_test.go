@@ -61,7 +61,7 @@ func TestADayIsBegunByHand(t *testing.T) {
 	}
 	w = do.post(at+"/entry", url.Values{"seen": {"1"}, "by": {"JB"}, "number": {"15"}, "class": {"N"}, "driver": {"Nan Moor"}, "next": {"1"}})
 	do.says(t, w.Header().Get("Location"), []string{"Add an entry", "entry 15 added", `<option value="N" selected>`, "autofocus"}, []string{"Nan Moor"})
-	do.send(t, at+"/entry/out", 303, "was", "15", "seen", "1", "by", "JB")
+	do.send(t, at+"/entry/out", 303, "was", "15", "seen", "15", "by", "JB")
 	do.send(t, at+"/status", 303, "entry", "14", "status", "withdrawn", "by", "JB", "mark", "out-14")
 
 	typed := openOf(t, st, id)
