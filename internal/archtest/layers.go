@@ -61,8 +61,8 @@ func Layers() map[string]Rule {
 		"cones":   {House: []string{"geom", "plan", "turnout", "drive", "shape", "rules"}, Libraries: []string{gonum}},
 		"survey":  {House: []string{"geom", "plan"}, Libraries: []string{gonum}},
 		"sheet":   {House: append([]string{"cones", "gait", "rota", "survey", "trial", "trial/order"}, domain...), Libraries: []string{"codeberg.org/go-pdf/fpdf", "golang.org/x/image"}},
-		"store":   {House: []string{"plan", "turnout", "trial"}, Libraries: []string{"modernc.org/sqlite", "github.com/jackc/pgx/v5", "github.com/pressly/goose/v3"}},
-		"web":     {House: append([]string{"cones", "exchange", "gait", "sheet", "survey", "trial", "trial/order"}, domain...)}, // not store: it gets interfaces
+		"store":   {House: []string{"plan", "turnout", "trial", "rota"}, Libraries: []string{"modernc.org/sqlite", "github.com/jackc/pgx/v5", "github.com/pressly/goose/v3"}},
+		"web":     {House: append([]string{"cones", "exchange", "gait", "rota", "sheet", "survey", "trial", "trial/order"}, domain...)}, // not store: it gets interfaces
 		// The day. The order of go needs nothing of its scores.
 		"trial":       {House: []string{"rules", "gates", "trial/order"}},
 		"trial/order": {},
@@ -71,7 +71,7 @@ func Layers() map[string]Rule {
 		// For tests alone. The checks of hazardtest share nothing with the
 		// solver but geometry; of hazard itself they know the answer's shape.
 		"hazard/hazardtest": {House: []string{"geom", "plan", "turnout", "hazard"}},
-		"store/storetest":   {House: []string{"geom", "plan", "turnout", "trial", "rules"}, Libraries: []string{"github.com/google/go-cmp"}},
+		"store/storetest":   {House: []string{"geom", "plan", "turnout", "trial", "rota", "rules"}, Libraries: []string{"github.com/google/go-cmp"}},
 		"testkit":           {Libraries: []string{"github.com/chromedp/chromedp"}},
 		"archtest":          {},
 	}

@@ -1,5 +1,5 @@
-// Package store keeps plans, turnouts and trials by version, and the marks of a
-// trial in the order they came, on SQLite (the default: one file in the data
+// Package store keeps plans, turnouts, trials and people's jobs by version, and the
+// marks of a trial in the order they came, on SQLite (the default: one file in the data
 // folder) or on PostgreSQL.
 //
 // # What it promises

@@ -18,72 +18,41 @@ import (
 // The domain says what a store of trials is.
 var _ trial.Store = (*Store)(nil)
 
+// setting is a version without its trial.
+func setting(v document) trial.Setting {
+	return trial.Setting{ID: v.id, Version: v.version, Name: v.name, Note: v.words[0], By: v.words[1], Overlay: v.words[2], At: v.at}
+}
+
 // Trials lists the newest setting of every trial, the one kept last first. A
 // setting that this edition cannot read has a nil Trial.
 func (s *Store) Trials(ctx context.Context) ([]trial.Setting, error) {
-	rows, err := s.db.QueryContext(ctx, `
-		SELECT v.trial_id, v.version, v.name, v.note, v.kept_by, v.saved_ms, v.document, v.overlay
-		FROM trial_settings v
-		WHERE v.version = (SELECT MAX(w.version) FROM trial_settings w WHERE w.trial_id = v.trial_id)
-		ORDER BY v.saved_ms DESC, v.trial_id`)
-	if err != nil {
-		return nil, fmt.Errorf("list the trials: %w", err)
-	}
-	return collect(rows, func(v *trial.Setting) error {
-		var ms int64
-		var doc string
-		if err := rows.Scan(&v.ID, &v.Version, &v.Name, &v.Note, &v.By, &ms, &doc, &v.Overlay); err != nil {
-			return err
-		}
-		v.At = fromMillis(ms)
-		v.Trial, _ = trial.Parse(v.ID, []byte(doc))
-		return nil
+	all, err := s.newest(ctx, &trialDocs)
+	return each(all, err, func(v document) trial.Setting {
+		t := setting(v)
+		t.Trial, _ = trial.Parse(v.id, []byte(v.text))
+		return t
 	})
 }
 
 // Settings lists every version of one trial's setting, newest first, without the
 // trials themselves. Fault NotFound when there is none of that id.
 func (s *Store) Settings(ctx context.Context, id string) ([]trial.Setting, error) {
-	rows, err := s.db.QueryContext(ctx, `
-		SELECT trial_id, version, name, note, kept_by, saved_ms, overlay
-		FROM trial_settings WHERE trial_id = $1 ORDER BY version DESC`, id)
-	if err != nil {
-		return nil, fmt.Errorf("list the settings: %w", err)
-	}
-	all, err := collect(rows, func(v *trial.Setting) error {
-		var ms int64
-		err := rows.Scan(&v.ID, &v.Version, &v.Name, &v.Note, &v.By, &ms, &v.Overlay)
-		v.At = fromMillis(ms)
-		return err
-	})
-	if err == nil && len(all) == 0 {
-		return nil, notFound("trial", id, 0)
-	}
-	return all, err
+	all, err := s.versions(ctx, &trialDocs, id)
+	return each(all, err, setting)
 }
 
 // Setting fetches one version of a trial's setting; 0 is the newest. Fault
 // NotFound when there is none.
 func (s *Store) Setting(ctx context.Context, id string, version int) (trial.Setting, error) {
-	var v trial.Setting
-	var ms int64
-	var doc string
-	err := s.db.QueryRowContext(ctx, `
-		SELECT trial_id, version, name, note, kept_by, saved_ms, document, overlay
-		FROM trial_settings WHERE trial_id = $1 AND (version = $2 OR $2 = 0)
-		ORDER BY version DESC LIMIT 1`, id, version).
-		Scan(&v.ID, &v.Version, &v.Name, &v.Note, &v.By, &ms, &doc, &v.Overlay)
-	if errors.Is(err, sql.ErrNoRows) {
-		return trial.Setting{}, notFound("trial", id, version)
-	}
+	v, err := s.version(ctx, &trialDocs, id, version)
 	if err != nil {
-		return trial.Setting{}, fmt.Errorf("fetch the trial: %w", err)
+		return trial.Setting{}, err
 	}
-	v.At = fromMillis(ms)
-	if v.Trial, err = trial.Parse(id, []byte(doc)); err != nil {
-		return trial.Setting{}, fmt.Errorf("read version %d of trial %s back: %w", v.Version, id, err)
+	t := setting(v)
+	if t.Trial, err = trial.Parse(id, []byte(v.text)); err != nil {
+		return trial.Setting{}, fmt.Errorf("read version %d of trial %s back: %w", v.version, id, err)
 	}
-	return v, nil
+	return t, nil
 }
 
 // SaveSetting keeps a setting as the version after base; base 0 begins a new
@@ -95,9 +64,9 @@ func (s *Store) SaveSetting(ctx context.Context, id string, base int, v trial.Se
 	if v.Trial == nil || len(v.Trial.Sheets) > 0 {
 		return trial.Setting{}, fmt.Errorf("keep trial %s: a setting is a trial without sheets; those go into the ledger", id)
 	}
-	for _, text := range []string{v.Note, v.By, v.Overlay} {
-		if !utf8.ValidString(text) || strings.ContainsRune(text, 0) {
-			return trial.Setting{}, &fault.Fault{Code: fault.Input, Rule: "text", Place: "trial " + id, Message: "a text holds bytes that are no text", Hint: "UTF-8 is taken, without NUL"}
+	for _, words := range []string{v.Note, v.By, v.Overlay} {
+		if err := text("trial "+id, words); err != nil {
+			return trial.Setting{}, err
 		}
 	}
 	doc, err := trial.Encode(v.Trial)
@@ -106,31 +75,25 @@ func (s *Store) SaveSetting(ctx context.Context, id string, base int, v trial.Se
 	}
 	// What is kept must come back: a text that the reader refuses is refused here,
 	// while somebody can still do something about it.
-	if v.Trial, err = trial.Parse(id, doc); err != nil {
+	t, err := trial.Parse(id, doc)
+	if err != nil {
 		return trial.Setting{}, err
 	}
-	var newest int
-	err = s.write(ctx, func(tx *sql.Tx) error {
-		const ask = `SELECT COALESCE(MAX(version), 0) FROM trial_settings WHERE trial_id = $1`
-		if err := tx.QueryRowContext(ctx, ask, id).Scan(&newest); err != nil {
-			return err
-		}
-		if newest != base {
-			return conflict("trial", id, base, newest)
-		}
-		_, err := tx.ExecContext(ctx, `
-			INSERT INTO trial_settings (trial_id, version, name, note, kept_by, document, overlay, saved_ms)
-			VALUES ($1, $2, $3, $4, $5, $6, $7, $8)`, id, base+1, v.Trial.Name, v.Note, v.By, string(doc), v.Overlay, millis(v.At))
-		return err
-	})
-	if isUnique(err) { // another saver was between our look and our insert
-		return trial.Setting{}, conflict("trial", id, base, base+1)
-	}
+	kept, err := s.keep(ctx, &trialDocs, base, document{id: id, name: t.Name, at: v.At, words: []string{v.Note, v.By, v.Overlay}, text: string(doc)}, nil)
 	if err != nil {
-		return trial.Setting{}, fmt.Errorf("keep the trial: %w", err)
+		return trial.Setting{}, err
 	}
-	v.ID, v.Version, v.Name, v.At = id, base+1, v.Trial.Name, fromMillis(millis(v.At))
+	v = setting(kept)
+	v.Trial = t
 	return v, nil
+}
+
+// text says whether words can be kept as they are.
+func text(place, words string) error {
+	if !utf8.ValidString(words) || strings.ContainsRune(words, 0) {
+		return &fault.Fault{Code: fault.Input, Rule: "text", Place: place, Message: "a text holds bytes that are no text", Hint: "UTF-8 is taken, without NUL"}
+	}
+	return nil
 }
 
 // trialID says whether a text can be the id of a trial.

@@ -17,6 +17,7 @@ import (
 	"terret/internal/fault"
 	"terret/internal/geom"
 	"terret/internal/plan"
+	"terret/internal/rota"
 	"terret/internal/trial"
 	"terret/internal/turnout"
 )
@@ -35,6 +36,9 @@ type Store interface {
 	Records(ctx context.Context, id, kind string) ([]turnout.Kept, error)
 	KeepPrint(ctx context.Context, p plan.Printed) error
 	Prints(ctx context.Context, id string) ([]plan.Printed, error)
+	Rota(ctx context.Context, trial string, version int) (rota.Saved, error)
+	RotaVersions(ctx context.Context, trial string) ([]rota.Saved, error)
+	SaveRota(ctx context.Context, base int, v rota.Saved) (rota.Saved, error)
 }
 
 // Run runs the suite. open gives a fresh, empty store and a way to open the same
@@ -54,6 +58,8 @@ func Run(t *testing.T, open func(*testing.T) (s Store, again func() Store)) {
 		"a record beside a turnout is kept once, as it was":    records,
 		"many who send one record keep one":                    recordRace,
 		"what was printed stays, and the last of each is told": prints,
+		"the jobs of a trial are kept by version, as written":  rotas,
+		"of many who change the jobs at once exactly one wins": rotaRace,
 		"what was acknowledged is there after opening again":   reopened,
 		"text in any script and quotes are kept to the letter": scripts,
 	}
