@@ -75,7 +75,7 @@ func (c serveCommand) Run(s *streams) (err error) {
 	defer func() { err = errors.Join(err, st.Close()) }()
 
 	config := web.Config{
-		Store: st, Records: st, Trials: st, Prints: st, Sheets: papers{}, Version: edition(),
+		Store: st, Records: st, Trials: st, Rotas: st, Prints: st, Sheets: papers{}, Version: edition(),
 		Log: slog.New(slog.NewTextHandler(s.err, &slog.HandlerOptions{Level: slog.LevelWarn})),
 	}
 	if host != "" {
@@ -214,4 +214,5 @@ func dataFolder() (string, error) {
 var (
 	_ web.PlanStore   = (*store.Store)(nil)
 	_ web.RecordStore = (*store.Store)(nil)
+	_ web.RotaStore   = (*store.Store)(nil)
 )

@@ -10,7 +10,9 @@ import (
 	"strings"
 	"time"
 
+	"terret/examples"
 	"terret/internal/fault"
+	"terret/internal/rota"
 	"terret/internal/rules"
 	"terret/internal/trial"
 	"terret/internal/trial/order"
@@ -270,8 +272,15 @@ func Moment(now time.Time) (*trial.Trial, []trial.Mark, error) {
 	return setting, marks, nil
 }
 
-// Keep puts the demo's trial into a store, where there is none of that id yet.
-func Keep(ctx context.Context, s trial.Store, now time.Time) error {
+// Store is what keeps the demo's trial and the jobs beside it.
+type Store interface {
+	trial.Store
+	SaveRota(ctx context.Context, base int, v rota.Saved) (rota.Saved, error)
+}
+
+// Keep puts the demo's trial and the people's jobs of its day into a store, where there
+// is none of that id yet.
+func Keep(ctx context.Context, s Store, now time.Time) error {
 	if _, err := s.Setting(ctx, TrialID, 0); err == nil {
 		return nil
 	} else if code, _ := fault.CodeOf(err); code != fault.NotFound {
@@ -293,5 +302,10 @@ func Keep(ctx context.Context, s trial.Store, now time.Time) error {
 			return r.Fault
 		}
 	}
-	return nil
+	jobs, err := rota.Decode("hollowmere-rota.yaml", examples.Rota)
+	if err != nil {
+		return err
+	}
+	_, err = s.SaveRota(ctx, 0, rota.Saved{Trial: TrialID, Name: jobs.Name, Note: "invented, for trying out", By: "Bea Sallow", At: now, Document: examples.Rota})
+	return err
 }

@@ -62,12 +62,13 @@ func Layers() map[string]Rule {
 		"survey":  {House: []string{"geom", "plan"}, Libraries: []string{gonum}},
 		"sheet":   {House: append([]string{"cones", "gait", "rota", "survey", "trial", "trial/order"}, domain...), Libraries: []string{"codeberg.org/go-pdf/fpdf", "golang.org/x/image"}},
 		"store":   {House: []string{"plan", "turnout", "trial", "rota"}, Libraries: []string{"modernc.org/sqlite", "github.com/jackc/pgx/v5", "github.com/pressly/goose/v3"}},
-		"web":     {House: append([]string{"cones", "exchange", "gait", "rota", "sheet", "survey", "trial", "trial/order"}, domain...)}, // not store: it gets interfaces
+		"web":     {House: append([]string{"cones", "exchange", "gait", "rota", "rota/trialday", "sheet", "survey", "trial", "trial/order"}, domain...)}, // not store: it gets interfaces
 		// The day. The order of go needs nothing of its scores.
-		"trial":       {House: []string{"rules", "gates", "trial/order"}},
-		"trial/order": {},
-		"rota":        {}, // people's jobs: knows neither entries nor scores
-		"exchange":    {House: []string{"geom", "plan", "turnout", "trial", "trial/order", "rules", "survey"}, Libraries: []string{"github.com/xuri/excelize/v2"}},
+		"trial":         {House: []string{"rules", "gates", "trial/order"}},
+		"trial/order":   {},
+		"rota":          {}, // people's jobs: knows neither entries nor scores
+		"rota/trialday": {House: []string{"rota", "trial", "trial/order"}},
+		"exchange":      {House: []string{"geom", "plan", "turnout", "trial", "trial/order", "rules", "survey"}, Libraries: []string{"github.com/xuri/excelize/v2"}},
 		// For tests alone. The checks of hazardtest share nothing with the
 		// solver but geometry; of hazard itself they know the answer's shape.
 		"hazard/hazardtest": {House: []string{"geom", "plan", "turnout", "hazard"}},

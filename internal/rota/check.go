@@ -15,6 +15,8 @@ const (
 	NotNear  = "not near"  // judges what they may not
 	TooMany  = "too many"  // more hold it than it needs
 	NoBreak  = "no break"
+	Driving  = "drives" // while they hold a job: see Rota.Against
+	OffHours = "hours"  // of a job do not fit the phase it is for: see Rota.Against
 )
 
 // Open is a shift with empty seats.

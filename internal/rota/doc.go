@@ -7,6 +7,8 @@
 //	           emergency card's facts: the file terret: rota/1
 //	Check      what is uncovered, first what stops the day; who is wanted in two
 //	           places, is not there, cannot or may not; who has no break
+//	Against    the jobs held against the day: hours that do not fit the phase they
+//	           are for, people who drive while they hold a job
 //	Propose    names for the seats that are free, as many as can be filled
 //	Slots      the clinic: a slot for each booking, the widest first, so that a
 //	           layout is only ever tightened

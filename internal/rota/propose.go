@@ -220,13 +220,10 @@ func (s *search) answer() Proposal {
 
 // Filled is the rota with a proposal's names in their seats.
 func (r *Rota) Filled(p Proposal) *Rota {
-	c := *r
-	c.Jobs = slices.Clone(r.Jobs)
+	c := r.copied()
 	for i := range c.Jobs {
-		c.Jobs[i].Shifts = slices.Clone(c.Jobs[i].Shifts)
 		for k := range c.Jobs[i].Shifts {
 			s := &c.Jobs[i].Shifts[k]
-			s.Held = slices.Clone(s.Held)
 			for _, t := range p.Turns {
 				if t.Job == c.Jobs[i].ID && t.From == s.From && t.To == s.To && len(s.Held) < c.Jobs[i].Need && !slices.Contains(s.Held, t.Person) {
 					s.Held = append(s.Held, t.Person)
@@ -234,5 +231,5 @@ func (r *Rota) Filled(p Proposal) *Rota {
 			}
 		}
 	}
-	return &c
+	return c
 }

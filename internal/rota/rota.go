@@ -84,6 +84,7 @@ type Job struct {
 	ID, Name string
 	Kind     string // of Kinds, for its card; ""
 	Place    string
+	Phase    string   // of the trial's timetable, which its hours are held against; ""
 	Skill    string   // wanted; "" anybody
 	Of       []string // classes it judges, for NotNear
 	Need     int      // seats of each shift; at least 1
@@ -224,15 +225,13 @@ func (r *Rota) readJobs(v strict.Value) {
 		people[p.Name] = true
 	}
 	for _, v := range v.ListOf(MaxJobs, "jobs") {
-		o := v.Object("id", "name", "kind", "place", "skill", "of", "need", "stops", "from", "to", "held", "shifts", "card")
-		j := Job{ID: readText(o.Need("id"), MaxName), Name: readText(o.Get("name"), MaxName), Place: readText(o.Get("place"), MaxName), Skill: o.Get("skill").Text(), Of: readNames(o.Get("of"), "classes"), Stops: readText(o.Get("stops"), MaxFact), Need: 1, Card: readWords(o.Get("card"), CardKeys(), MaxWord)}
+		o := v.Object("id", "name", "kind", "place", "phase", "skill", "of", "need", "stops", "from", "to", "held", "shifts", "card")
+		j := Job{ID: readText(o.Need("id"), MaxName), Name: readText(o.Get("name"), MaxName), Place: readText(o.Get("place"), MaxName), Phase: readText(o.Get("phase"), MaxName), Skill: o.Get("skill").Text(), Of: readNames(o.Get("of"), "classes"), Stops: readText(o.Get("stops"), MaxFact), Need: 1, Card: readWords(o.Get("card"), CardKeys(), MaxWord)}
 		if k := o.Get("kind"); k.Ok() {
 			j.Kind = k.OneOf(Kinds()...)
 		}
 		if j.Name == "" {
-			if j.Name = j.ID; j.Kind != "" {
-				j.Name = strings.ToUpper(j.Kind[:1]) + j.Kind[1:]
-			}
+			j.Name = untitled(j.ID, j.Kind)
 		}
 		if n := o.Get("need"); n.Ok() {
 			j.Need = n.Int(1, MaxNeed)

@@ -9,6 +9,8 @@ import (
 	"testing"
 	"time"
 
+	"github.com/google/go-cmp/cmp"
+	"github.com/google/go-cmp/cmp/cmpopts"
 	"pgregory.net/rapid"
 
 	"terret/internal/rota"
@@ -365,6 +367,17 @@ func FuzzDecode(f *testing.F) {
 		r, err := rota.Decode("f", data)
 		if err != nil {
 			return
+		}
+		doc, err := rota.Encode(r)
+		if err != nil {
+			t.Fatalf("it was read and cannot be written: %v", err)
+		}
+		back, err := rota.Decode("back", doc)
+		if err != nil {
+			t.Fatalf("it was written and cannot be read: %v\n%s", err, doc)
+		}
+		if d := cmp.Diff(r, back, cmpopts.EquateEmpty()); d != "" {
+			t.Fatalf("it came back otherwise (-was +is):\n%s", d)
 		}
 		if len(r.Jobs) > 20 || len(r.People) > 20 {
 			return // the search is bounded, but not for a fuzzer's patience

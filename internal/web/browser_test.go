@@ -30,6 +30,7 @@ var looked = map[string]string{
 	"turnouts": "/turnouts", "papers": "/papers", "keep": "/keep", "day": "/day/hollowmere-day", "day-at": "/day/hollowmere-day?at=10:40", "day-replan": "/day/hollowmere-day/replan?at=09:30", "day-new": "/day/autumn", "demo-board": "/scores/hollowmere-day/board", "demo-desk": "/scores/hollowmere-day/desk", "demo-placings": "/scores/hollowmere-day/placings", "fault": "/nowhere", "rules": "/rules", "profile": "/rules/indoor",
 	"day-papers": "/scores/autumn/papers?class=P",
 	"day-times":  "/day/hollowmere-day/timetable", "day-times-new": "/day/autumn/timetable",
+	"jobs": "/day/hollowmere-day/rota", "jobs-hold": "/day/hollowmere-day/rota?job=orchard-timers&shift=0#hold", "jobs-none": "/day/autumn/rota",
 }
 
 // widths are a phone and a laptop; 1024 is added for pictures.

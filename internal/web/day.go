@@ -31,6 +31,7 @@ func (s *server) dayRoutes(page func(pattern string, f handler)) {
 	on("POST /day/{id}/timetable", s.dayTimetableKeep)
 	page("GET /day/{id}/replan", s.dayReplan)
 	on("POST /day/{id}/replan", s.dayTake)
+	s.rotaRoutes(page)
 }
 
 // dayEmptyPage is the tab without a trial.

@@ -20,16 +20,21 @@ type dayHead struct {
 	Frame
 	ID, Name, By string
 	Here         string // which of its pages
+	HasJobs      bool   // people's jobs are kept here
 }
 
 func (s *server) dayHead(r *http.Request, t *openTrial, here, title string) dayHead {
-	return dayHead{Frame: s.frame("day", title+": "+t.setting.Name), ID: t.id, Name: t.setting.Name, By: writer(r), Here: here}
+	return dayHead{Frame: s.frame("day", title+": "+t.setting.Name), ID: t.id, Name: t.setting.Name, By: writer(r), Here: here, HasJobs: s.rotas != nil}
 }
 
 // Rooms are the pages of one day.
 func (h dayHead) Rooms() []tab {
 	at := "/day/" + url.PathEscape(h.ID)
-	return []tab{{"Programme", at, "programme"}, {"When the phases start", at + "/timetable", "timetable"}}
+	all := []tab{{"Programme", at, "programme"}, {"When the phases start", at + "/timetable", "timetable"}}
+	if h.HasJobs {
+		all = append(all, tab{"Jobs", at + "/rota", "rota"})
+	}
+	return all
 }
 
 // timetablePage is the timetable as a form.

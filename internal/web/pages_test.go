@@ -106,7 +106,7 @@ func house(t testing.TB, seeded bool, p Planner) (http.Handler, *store.Store) {
 		t.Fatal(err)
 	}
 	t.Cleanup(func() { s.Close() })
-	c := Config{Store: s, Records: s, Trials: s, Prints: s, Planner: p, Now: func() time.Time { return noon }, Sheets: blank{}, Hosts: []string{"field.example"}, Version: "test"}
+	c := Config{Store: s, Records: s, Trials: s, Rotas: s, Prints: s, Planner: p, Now: func() time.Time { return noon }, Sheets: blank{}, Hosts: []string{"field.example"}, Version: "test"}
 	if seeded {
 		c.Demo = DemoPlan
 		if ok, err := SeedDemo(context.Background(), s, demo.Files, noon); err != nil || !ok {

@@ -66,6 +66,7 @@ type Config struct {
 	Records RecordStore      // nil: checks and readings are shown, and kept nowhere
 	Prints  PrintStore       // nil: no page tells which papers are old
 	Trials  trial.Store      // nil: nothing is scored
+	Rotas   RotaStore        // nil: no page keeps people's jobs
 	Planner Planner          // nil: package hazard
 	Sheets  Sheets           // nil: no page offers papers
 	Order   OrderMaker       // nil: package order
@@ -81,6 +82,7 @@ type server struct {
 	store   PlanStore
 	records RecordStore
 	prints  PrintStore
+	rotas   RotaStore   // nil: no page keeps people's jobs
 	opened  *openTrials // nil: nothing is scored
 	planner Planner
 	order   OrderMaker
@@ -105,7 +107,7 @@ const atOnce = 2
 // New makes the handler of all pages.
 func New(c Config) http.Handler {
 	s := &server{
-		store: c.Store, records: c.Records, prints: c.Prints, planner: c.Planner, order: c.Order, sheets: c.Sheets, now: c.Now, log: c.Log, demo: c.Demo, version: c.Version,
+		store: c.Store, records: c.Records, prints: c.Prints, rotas: c.Rotas, planner: c.Planner, order: c.Order, sheets: c.Sheets, now: c.Now, log: c.Log, demo: c.Demo, version: c.Version,
 		assets: newAssets(), pages: newPages(), answers: newNewest[*hazard.Answer](16), lines: newNewest[lines](32),
 		solving: make(chan struct{}, atOnce),
 	}

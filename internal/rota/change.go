@@ -1,0 +1,150 @@
+package rota
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+	"unicode/utf8"
+
+	"terret/internal/fault"
+)
+
+// Changes are made to a copy: a rota that others look at stays as it is.
+
+func wrong(code fault.Code, rule, place, message, hint string) error {
+	return &fault.Fault{Code: code, Rule: rule, Place: place, Message: message, Hint: hint}
+}
+
+// copied is the rota with its jobs, shifts and people its own.
+func (r *Rota) copied() *Rota {
+	c := *r
+	c.People, c.Jobs = slices.Clone(r.People), slices.Clone(r.Jobs)
+	for i := range c.Jobs {
+		c.Jobs[i].Shifts = slices.Clone(c.Jobs[i].Shifts)
+		for k := range c.Jobs[i].Shifts {
+			c.Jobs[i].Shifts[k].Held = slices.Clone(c.Jobs[i].Shifts[k].Held)
+		}
+	}
+	return &c
+}
+
+// Shift finds one shift of a job, counted from 0. Fault NotFound when it is not there.
+func (r *Rota) Shift(job string, n int) (*Job, *Shift, error) {
+	for i := range r.Jobs {
+		if j := &r.Jobs[i]; j.ID == job && n >= 0 && n < len(j.Shifts) {
+			return j, &j.Shifts[n], nil
+		}
+	}
+	return nil, nil, wrong(fault.NotFound, "shift", "job "+job, "there is no such shift", "look at the jobs again")
+}
+
+// Hold is the rota with these people, and nobody else, in one shift of a job. A name that
+// is not among the people, or stands there twice, is a fault; whether somebody can
+// hold it is for [Rota.Trouble] to say.
+func (r *Rota) Hold(job string, n int, names []string) (*Rota, error) {
+	c := r.copied()
+	j, s, err := c.Shift(job, n)
+	if err != nil {
+		return nil, err
+	}
+	place := fmt.Sprintf("%s, %s to %s", j.titled(), s.From, s.To)
+	if len(names) > MaxNeed {
+		return nil, wrong(fault.Input, "held", place, fmt.Sprintf("%d hold it", len(names)), fmt.Sprintf("at most %d are taken", MaxNeed))
+	}
+	for i, name := range names {
+		if c.person(name) < 0 {
+			return nil, wrong(fault.Input, "person", place, fmt.Sprintf("nobody is called %q", name), "add the person first")
+		}
+		if slices.Contains(names[:i], name) {
+			return nil, wrong(fault.Input, "held-twice", place, fmt.Sprintf("%s holds this twice", name), "choose another for one of the seats")
+		}
+	}
+	s.Held = slices.Clone(names)
+	return c, nil
+}
+
+func (r *Rota) person(name string) int {
+	return slices.IndexFunc(r.People, func(p Person) bool { return p.Name == name })
+}
+
+// WithPerson is the rota with one more person. A name that is empty, too long or there
+// already is a fault, and so are times the wrong way round and wishes for jobs that are
+// not there.
+func (r *Rota) WithPerson(p Person) (*Rota, error) {
+	p.Name = strings.TrimSpace(p.Name)
+	switch n := utf8.RuneCountInString(p.Name); {
+	case n == 0:
+		return nil, wrong(fault.Input, "person", "name", "nobody is named", "write a name")
+	case n > MaxName:
+		return nil, wrong(fault.Input, "too-long", "name", fmt.Sprintf("the name has %d letters", n), fmt.Sprintf("at most %d, or it is cut on paper", MaxName))
+	case r.person(p.Name) >= 0:
+		return nil, wrong(fault.Input, "person-twice", "name", fmt.Sprintf("%s is there already", p.Name), "give the second a name that tells them apart")
+	case len(r.People) >= MaxPeople:
+		return nil, wrong(fault.Input, "too-many", "people", fmt.Sprintf("there are %d people already", len(r.People)), "split the rota into days")
+	case p.To > 0 && p.To <= p.From:
+		return nil, wrong(fault.Input, "times", "to", fmt.Sprintf("they go at %s and come at %s", p.To, p.From), "the end is later than the beginning")
+	}
+	for _, w := range p.Wishes {
+		if _, err := r.JobNamed(w); err != nil {
+			return nil, err
+		}
+	}
+	c := r.copied()
+	c.People = append(c.People, p)
+	return c, nil
+}
+
+// WithoutPerson is the rota without a person, whose seats are then empty; left is how
+// many they held. Fault NotFound when there is nobody of that name.
+func (r *Rota) WithoutPerson(name string) (without *Rota, left int, err error) {
+	c := r.copied()
+	i := c.person(name)
+	if i < 0 {
+		return nil, 0, wrong(fault.NotFound, "person", "people", fmt.Sprintf("nobody is called %q", name), "look at the people again")
+	}
+	c.People = slices.Delete(c.People, i, i+1)
+	for i := range c.Jobs {
+		for k := range c.Jobs[i].Shifts {
+			s := &c.Jobs[i].Shifts[k]
+			if at := slices.Index(s.Held, name); at >= 0 {
+				s.Held = slices.Delete(s.Held, at, at+1)
+				left++
+			}
+		}
+	}
+	return c, left, nil
+}
+
+// Fit says why a person should not hold one shift of a job, as [Rota.Trouble] would
+// name it: one of its kinds, or "" when nothing speaks against it. What they hold in that
+// shift itself does not count.
+func (r *Rota) Fit(name, job string, n int) string {
+	i := r.person(name)
+	j, s, err := r.Shift(job, n)
+	if i < 0 || err != nil {
+		return NotThere
+	}
+	t := turn{Turn{Person: name, Job: j.ID, Name: j.Name, Place: j.Place, From: s.From, To: s.To}, j}
+	if why := unfit(&r.People[i], t); why != "" {
+		return why
+	}
+	held := slices.DeleteFunc(r.turns(name), func(h turn) bool { return h.Job == t.Job && h.From == t.From && h.To == t.To })
+	worst := ""
+	for _, h := range held {
+		if why := r.meets(h, t); why == Twice || worst == "" {
+			worst = why
+		}
+		if worst == Twice {
+			return Twice
+		}
+	}
+	if worst != "" {
+		return worst
+	}
+	all := append(held, t)
+	sortTurns(all)
+	if _, _, worn := r.worn(all); worn {
+		return NoBreak
+	}
+	return ""
+}

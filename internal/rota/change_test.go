@@ -1,0 +1,162 @@
+package rota_test
+
+import (
+	"slices"
+	"strings"
+	"testing"
+
+	"github.com/google/go-cmp/cmp"
+
+	"terret/internal/fault"
+	"terret/internal/rota"
+)
+
+// TestChangesAreMadeToACopy: every change gives another rota, and refuses what would not
+// be read back.
+func TestChangesAreMadeToACopy(t *testing.T) {
+	r := read(t, base)
+	was := read(t, base)
+	code := func(err error) fault.Code { c, _ := fault.CodeOf(err); return c }
+
+	next, err := r.Hold("h1", 0, []string{"Ada"})
+	if err != nil || !slices.Equal(next.Jobs[0].Shifts[0].Held, []string{"Ada"}) {
+		t.Fatalf("%+v, %v", next, err)
+	}
+	if empty, err := next.Hold("h1", 0, nil); err != nil || len(empty.Jobs[0].Shifts[0].Held) != 0 {
+		t.Errorf("taken out again: %+v, %v", empty, err)
+	}
+	for name, c := range map[string]struct {
+		job   string
+		shift int
+		names []string
+		want  fault.Code
+	}{
+		"no such job":    {"zebra", 0, nil, fault.NotFound},
+		"no such shift":  {"h1", 1, nil, fault.NotFound},
+		"a shift before": {"h1", -1, nil, fault.NotFound},
+		"a stranger":     {"h1", 0, []string{"Zed"}, fault.Input},
+		"one twice":      {"h1", 0, []string{"Ada", "Ada"}, fault.Input},
+		"a whole crowd":  {"h1", 0, slices.Repeat([]string{"Ada"}, 21), fault.Input},
+	} {
+		if _, err := r.Hold(c.job, c.shift, c.names); code(err) != c.want {
+			t.Errorf("%s: %v, want %s", name, err, c.want)
+		}
+	}
+	with, err := r.WithPerson(rota.Person{Name: " Cy ", Can: []string{"timer"}, From: 600})
+	if err != nil || with.People[2].Name != "Cy" {
+		t.Fatalf("%+v, %v", with, err)
+	}
+	for name, p := range map[string]rota.Person{"nobody": {Name: " "}, "twice": {Name: "Ada"}, "too long": {Name: strings.Repeat("a", 81)}, "gone before they come": {Name: "Di", From: 700, To: 600}} {
+		if _, err := r.WithPerson(p); code(err) != fault.Input {
+			t.Errorf("%s: %v", name, err)
+		}
+	}
+	if _, err := r.WithPerson(rota.Person{Name: "Di", Wishes: []string{"zebra"}}); code(err) != fault.NotFound {
+		t.Errorf("a wish for no job: %v", err)
+	}
+	without, left, err := r.WithoutPerson("Bo")
+	if err != nil || left != 1 || len(without.People) != 1 || len(without.Jobs[2].Shifts[0].Held) != 0 {
+		t.Errorf("%+v, %d, %v", without, left, err)
+	}
+	if _, _, err := r.WithoutPerson("Zed"); code(err) != fault.NotFound {
+		t.Errorf("%v", err)
+	}
+	if d := cmp.Diff(was, r); d != "" {
+		t.Errorf("the rota itself changed:\n%s", d)
+	}
+}
+
+// TestFitSaysWhatTroubleWouldSay: for every person and shift of the example, Fit is empty
+// exactly when putting them there makes no new trouble.
+func TestFitSaysWhatTroubleWouldSay(t *testing.T) {
+	r, err := rota.Load(example)
+	if err != nil {
+		t.Fatal(err)
+	}
+	free, not := 0, 0
+	for _, p := range r.People {
+		for _, j := range r.Jobs {
+			for n, s := range j.Shifts {
+				if slices.Contains(s.Held, p.Name) || len(s.Held) >= j.Need {
+					continue
+				}
+				next, err := r.Hold(j.ID, n, append(slices.Clone(s.Held), p.Name))
+				if err != nil {
+					t.Fatal(err)
+				}
+				more := len(next.Trouble()) > len(r.Trouble())
+				if why := r.Fit(p.Name, j.ID, n); (why != "") != more {
+					t.Errorf("%s in %s: Fit says %q, trouble is %v", p.Name, j.ID, why, next.Trouble())
+				}
+				if more {
+					not++
+				} else {
+					free++
+				}
+			}
+		}
+	}
+	if free == 0 || not == 0 {
+		t.Errorf("%d fit and %d do not: nothing was tried", free, not)
+	}
+}
+
+// TestHoursAreHeldAgainstTheDay: what the hours of a job miss of the phase it is for.
+func TestHoursAreHeldAgainstTheDay(t *testing.T) {
+	starts := func(from, every, n int) (all []rota.Stretch) {
+		for i := range n {
+			all = append(all, rota.StretchOf(60*(from+i*every), 60*every))
+		}
+		return all
+	}
+	day := rota.Day{Phases: []rota.Run{{Phase: "hazards", Starts: starts(12*60+30, 9, 15)}, {Phase: "cones"}}} // the last at 14:36
+	for name, c := range map[string]struct {
+		hours string
+		says  []string
+	}{
+		"covered":            {`from: "12:15", to: "14:45"`, nil},
+		"too short":          {`from: "12:15", to: "14:20"`, []string{"Judge at H1 is held until 14:20; the last start of hazards is 14:36"}},
+		"the last one cut":   {`from: "12:15", to: "14:40"`, []string{"Judge at H1 is held until 14:40; the last start of hazards is 14:36, done by 14:45"}},
+		"too late":           {`from: "12:45", to: "15:00"`, []string{"Judge at H1 is wanted from 12:45; the first start of hazards is 12:30"}},
+		"in two, touching":   {`shifts: [{from: "13:30", to: "15:00"}, {from: "12:00", to: "13:30"}]`, nil},
+		"in two with a gap":  {`shifts: [{from: "12:00", to: "13:15"}, {from: "13:40", to: "15:00"}]`, []string{"Judge at H1 has a gap between its shifts, and 3 starts of hazards from 13:15 to 13:42"}},
+		"not made yet":       {`from: "08:00", to: "09:00", phase: cones`, nil},
+		"a phase of no day":  {`from: "08:00", to: "09:00", phase: clinic`, []string{"Judge at H1 is for clinic, which the timetable has not got; it has hazards, cones"}},
+		"of no phase at all": {`from: "08:00", to: "09:00", phase: ""`, nil},
+	} {
+		phase := ", phase: hazards"
+		if strings.Contains(c.hours, "phase:") {
+			phase = ""
+		}
+		r := read(t, "terret: rota/1\nname: x\njobs: [{id: j, kind: judge, place: H1, "+c.hours+phase+"}]\n")
+		var got []string
+		for _, v := range r.Against(day) {
+			if v.Kind != rota.OffHours {
+				t.Errorf("%s: %+v", name, v)
+			}
+			got = append(got, v.Says)
+		}
+		if !slices.Equal(got, c.says) {
+			t.Errorf("%s: says %q, want %q", name, got, c.says)
+		}
+	}
+}
+
+// TestNobodyHoldsAJobWhileTheyDrive: a driver or groom who is out in that time is named.
+func TestNobodyHoldsAJobWhileTheyDrive(t *testing.T) {
+	r := read(t, base)
+	r, err := r.Hold("h1", 0, []string{"Ada"})
+	if err != nil {
+		t.Fatal(err)
+	}
+	day := rota.Day{Drives: []rota.Drive{
+		{"Ada", "drives dressage with 7", rota.StretchOf(11*3600+50*60, 600)}, // done at 12:00, when the job begins
+		{"Ada", "drives hazards with 7", rota.StretchOf(13*3600+55*60, 600)},
+		{"Bo", "is groom to 7 in hazards", rota.StretchOf(12*3600, 600)},
+		{"Zed", "drives hazards with 8", rota.StretchOf(13*3600, 600)},
+	}}
+	got := r.Against(day)
+	if len(got) != 1 || got[0].Kind != rota.Driving || got[0].Person != "Ada" || got[0].Says != "Ada drives hazards with 7 at 13:55, and holds Timer at Orchard from 12:00 to 14:00" {
+		t.Errorf("%+v", got)
+	}
+}
