@@ -6,11 +6,14 @@ import (
 	"text/tabwriter"
 
 	"terret/internal/rota"
+	"terret/internal/rota/trialday"
+	"terret/internal/trial"
 )
 
 type rotaCommand struct {
-	File string `arg:"" help:"File of the jobs (terret: rota/1)."`
-	JSON bool   `name:"json" help:"Answer with one JSON document."`
+	File  string `arg:"" help:"File of the jobs (terret: rota/1)."`
+	Trial string `placeholder:"FILE" help:"Hold the jobs against this trial's order of go (terret: trial/1): hours that end before the last start, people who drive while they hold a job."`
+	JSON  bool   `name:"json" help:"Answer with one JSON document."`
 }
 
 func (rotaCommand) Help() string {
@@ -19,6 +22,8 @@ func (rotaCommand) Help() string {
 Examples:
 
   terret rota examples/hollowmere-rota.yaml
+
+  terret rota examples/hollowmere-rota.yaml --trial examples/hollowmere-trial.yaml
 
   terret rota day.yaml --json
 
@@ -31,6 +36,20 @@ func (c rotaCommand) Run(s *streams) error {
 		return err
 	}
 	a := r.Check()
+	if c.Trial != "" {
+		t, _, err := trial.Load(c.Trial)
+		if err != nil {
+			return err
+		}
+		if _, err := t.OrderInput(); err != nil {
+			return err // no timetable: nothing to hold them against
+		}
+		day := trialday.Of(t)
+		if !day.Made() {
+			s.warn("who goes when is not made yet in " + c.Trial + ": the hours are not held against any starts; `terret trial order` makes them")
+		}
+		a.Trouble = append(r.Against(day), a.Trouble...)
+	}
 	if c.JSON {
 		err = s.json(a)
 	} else {

@@ -124,6 +124,9 @@ func TestHoursAreHeldAgainstTheDay(t *testing.T) {
 		"a phase of no day":  {`from: "08:00", to: "09:00", phase: clinic`, []string{"Judge at H1 is for clinic, which the timetable has not got; it has hazards, cones"}},
 		"of no phase at all": {`from: "08:00", to: "09:00", phase: ""`, nil},
 	} {
+		if got := read(t, "terret: rota/1\nname: x\njobs: [{id: j, phase: x, "+strings.Split(c.hours, ", phase")[0]+"}]\n").Against(rota.Day{}); len(got) > 0 {
+			t.Errorf("%s: a day that is not known yet says %+v", name, got)
+		}
 		phase := ", phase: hazards"
 		if strings.Contains(c.hours, "phase:") {
 			phase = ""
@@ -153,10 +156,11 @@ func TestNobodyHoldsAJobWhileTheyDrive(t *testing.T) {
 		{"Ada", "drives dressage with 7", rota.StretchOf(11*3600+50*60, 600)}, // done at 12:00, when the job begins
 		{"Ada", "drives hazards with 7", rota.StretchOf(13*3600+55*60, 600)},
 		{"Bo", "is groom to 7 in hazards", rota.StretchOf(12*3600, 600)},
+		{"BO", "drives cones with 9", rota.StretchOf(13*3600, 60)}, // written otherwise, the same name
 		{"Zed", "drives hazards with 8", rota.StretchOf(13*3600, 600)},
 	}}
 	got := r.Against(day)
-	if len(got) != 1 || got[0].Kind != rota.Driving || got[0].Person != "Ada" || got[0].Says != "Ada drives hazards with 7 at 13:55, and holds Timer at Orchard from 12:00 to 14:00" {
+	if len(got) != 2 || got[1].Person != "Bo" || got[0].Kind != rota.Driving || got[0].Person != "Ada" || got[0].Says != "Ada drives hazards with 7 at 13:55, and holds Timer at Orchard from 12:00 to 14:00" {
 		t.Errorf("%+v", got)
 	}
 }

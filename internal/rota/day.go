@@ -36,10 +36,16 @@ type Drive struct {
 	When   Stretch
 }
 
-// Against holds a rota against its day: jobs of a phase that nobody is wanted for while
-// there are starts (what stops the day first), a phase the day has not got, and people
-// who hold a job while they are out with a turnout. Hours that a job is wanted for are
-// looked at, whoever holds it; never nil.
+// Made reports whether anybody's start is known: without one there is nothing to hold a
+// rota against but the names of phases.
+func (d *Day) Made() bool {
+	return slices.ContainsFunc(d.Phases, func(p Run) bool { return len(p.Starts) > 0 })
+}
+
+// Against holds a rota against its day: people who hold a job while they are out with a
+// turnout, and jobs of a phase whose hours do not reach over its starts (what stops the
+// day first), or of a phase the day has not got. The hours a job is wanted for are looked
+// at, whoever holds it. A day without phases says nothing; never nil.
 func (r *Rota) Against(d Day) []Trouble {
 	all := []Trouble{}
 	for i := range r.Jobs {
@@ -52,7 +58,7 @@ func (r *Rota) Against(d Day) []Trouble {
 	for i := range r.People {
 		for _, t := range r.turns(r.People[i].Name) {
 			for _, v := range d.Drives {
-				if v.Person == t.Person && v.When.From < t.To && t.From < v.When.To {
+				if strings.EqualFold(v.Person, t.Person) && v.When.From < t.To && t.From < v.When.To {
 					driving = append(driving, Trouble{Driving, t.Person, []string{t.Job}, fmt.Sprintf("%s %s at %s, and holds %s from %s to %s", t.Person, v.Says, v.When.From, t.job.titled(), t.From, t.To)})
 				}
 			}
@@ -73,7 +79,7 @@ func (r *Rota) stops(id string) string {
 
 // against holds one job against the phase it is for.
 func (j *Job) against(d Day) []Trouble {
-	if j.Phase == "" || len(j.Shifts) == 0 {
+	if j.Phase == "" || len(j.Shifts) == 0 || len(d.Phases) == 0 {
 		return nil
 	}
 	trouble := func(says string) Trouble { return Trouble{OffHours, "", []string{j.ID}, says} }
@@ -83,7 +89,7 @@ func (j *Job) against(d Day) []Trouble {
 		for _, p := range d.Phases {
 			names = append(names, p.Phase)
 		}
-		return []Trouble{trouble(fmt.Sprintf("%s is for %s, which the timetable has not got; it has %s", j.titled(), j.Phase, cmp.Or(strings.Join(names, ", "), "no phase at all")))}
+		return []Trouble{trouble(fmt.Sprintf("%s is for %s, which the timetable has not got; it has %s", j.titled(), j.Phase, strings.Join(names, ", ")))}
 	}
 	held := joined(j.Shifts)
 	first, last := held[0].From, held[len(held)-1].To

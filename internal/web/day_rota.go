@@ -172,7 +172,7 @@ func (s *server) jobsOf(r *http.Request) (*rotaPage, error) {
 	if err != nil {
 		return nil, err
 	}
-	v.Timed = slices.ContainsFunc(v.day.Phases, func(p rota.Run) bool { return len(p.Starts) > 0 })
+	v.Timed = v.day.Made()
 	v.Saved, err = s.rotas.Rota(r.Context(), v.ID, 0)
 	if code, ok := fault.CodeOf(err); ok && code == fault.NotFound {
 		v.Saved = rota.Saved{Trial: v.ID}
