@@ -343,7 +343,7 @@ func (b *Board) count(e *entryBoard, phase string) {
 		return
 	}
 	u := &run{
-		pr: b.pr, class: e.class.Class, sheets: sheets,
+		pr: b.pr, class: e.class.Class, sheets: sheets, into: e.results[phase],
 		test: func(id string) *Test {
 			if id == "" {
 				return &b.t.Tests[0]
@@ -627,14 +627,38 @@ type standing struct {
 	e      *entryBoard
 	phases []PhaseScore // of the class, in its order
 	total  number
-	key    number            // what it is being placed by
-	whole  bool              // every sheet is in
-	shown  map[string]number // by phase, with marathon
-	upTo   []number          // running totals after each phase; shorter where it stops
+	key    number   // what it is being placed by
+	whole  bool     // every sheet is in
+	shown  shown    // by phase, with marathon
+	upTo   []number // running totals after each phase; shorter where it stops
+}
+
+// shown are the scores of some phases, few enough to be looked through.
+type shown []shownIn
+
+type shownIn struct {
+	phase string
+	score number
+}
+
+// find is the score of a phase; ok is false when there is none.
+func (all shown) find(phase string) (score number, ok bool) {
+	for _, s := range all {
+		if s.phase == phase {
+			return s.score, true
+		}
+	}
+	return whole(0), false
+}
+
+// in is the score of a phase, 0 when there is none.
+func (all shown) in(phase string) number {
+	score, _ := all.find(phase)
+	return score
 }
 
 func (b *Board) standing(c *classBoard, e *entryBoard) *standing {
-	s := &standing{e: e, total: whole(0), whole: true, shown: map[string]number{}, phases: make([]PhaseScore, len(c.Phases)), upTo: make([]number, 0, len(c.Phases))}
+	s := &standing{e: e, total: whole(0), whole: true, shown: make(shown, 0, len(c.Phases)+1), phases: make([]PhaseScore, len(c.Phases)), upTo: make([]number, 0, len(c.Phases))}
 	s.EntryScore = EntryScore{Number: e.Number, Class: c.ID, Driver: e.Driver, Horses: e.Horses, Status: e.Status, Phases: make(map[string]PhaseScore, len(c.Phases)), Why: e.Why}
 	if s.Status == "" {
 		s.Status = Placed
@@ -667,7 +691,7 @@ func (b *Board) standing(c *classBoard, e *entryBoard) *standing {
 			}
 			p := b.text(r.shown)
 			ps.Penalties = &p
-			s.shown[phase] = r.shown
+			s.shown = append(s.shown, shownIn{phase, r.shown})
 		}
 		if len(r.missing) > 0 {
 			var names []string
@@ -712,7 +736,7 @@ func (b *Board) upTo(c *classBoard, e *entryBoard, s *standing, i int) number {
 	marathon := slices.Contains(in, rules.Sections) && slices.Contains(in, rules.Hazards)
 	for _, phase := range in {
 		if !marathon || phase != rules.Sections && phase != rules.Hazards {
-			total = total.plus(s.shown[phase])
+			total = total.plus(s.shown.in(phase))
 		}
 	}
 	if marathon {
@@ -732,9 +756,9 @@ func (b *Board) totalLines(c *classBoard, s *standing) []string {
 	for _, phase := range in {
 		switch {
 		case !marathon || phase != rules.Sections && phase != rules.Hazards:
-			parts = append(parts, phase+" "+b.text(s.shown[phase]))
+			parts = append(parts, phase+" "+b.text(s.shown.in(phase)))
 		case phase == rules.Hazards:
-			parts = append(parts, "marathon "+b.text(s.shown[rules.Marathon]))
+			parts = append(parts, "marathon "+b.text(s.shown.in(rules.Marathon)))
 		}
 	}
 	if len(parts) == 1 && b.pr.each {
@@ -782,7 +806,7 @@ func (s *standing) sums(b *Board, e *entryBoard) {
 		return
 	}
 	m := b.marathon(e)
-	s.shown[rules.Marathon] = m
+	s.shown = append(s.shown, shownIn{rules.Marathon, m})
 	t := b.text(m)
 	rx, ry := e.results[rules.Sections], e.results[rules.Hazards]
 	line := "sections " + *x.Penalties + " + hazards " + *y.Penalties + " = " + t

@@ -16,6 +16,16 @@ type run struct {
 	course func(id string) *Course
 	judge  func(drive string) gates.Verdict // of a hazard, for this class
 	sheets []*Sheet                         // those that count, in the order of courses and judges
+	into   *result                          // an earlier result of the phase, whose room is used again; nil: none
+}
+
+// begin is an empty result.
+func (u *run) begin() *result {
+	if u.into == nil {
+		return newResult()
+	}
+	u.into.clear()
+	return u.into
 }
 
 // value parses a text that Validate has let through.
@@ -52,7 +62,7 @@ func clock(n number) string { return n.fixed(2+extra(n)) + " s" }
 // dressage is marks times the coefficient, averaged over judges, taken from 160
 // (or as the profile says), plus errors.
 func (u *run) dressage() *result {
-	r := newResult()
+	r := u.begin()
 	pr := u.pr
 	president := u.sheets[0]
 	for _, s := range u.sheets {
@@ -267,13 +277,13 @@ func (u *run) watches(r *result, prefix string, official, backup number) number 
 // hazards is the seconds in each hazard times the factor, plus faults, plus
 // what the judge of gates finds.
 func (u *run) hazards() *result {
-	r := newResult()
+	r := u.begin()
 	pr := u.pr
 	mode := pr.word("hazard.time_rounding")
 	factor, usual := pr.factors["hazard.seconds_factor"], pr.factors["hazard.time_limit_s"]
 	times := make([]number, 0, len(u.sheets))
 	var said []string
-	r.lines = make([]string, 0, 2*len(u.sheets)+3)
+	r.lines = make([]string, 0, 2*len(u.sheets)+6) // room for most
 	for _, s := range u.sheets {
 		prefix := s.Course + ": "
 		u.gates(r, prefix, s)
@@ -302,11 +312,11 @@ func (u *run) hazards() *result {
 		}
 		times = append(times, counted)
 	}
-	r.lines = append(said, r.lines...)
+	r.lines = slices.Insert(r.lines, 0, said...)
 	if len(times) == 0 {
 		return r
 	}
-	var lines []string
+	lines := make([]string, 0, 2)
 	var cost number
 	if mode == rules.EachThenRound {
 		cost = whole(0)
@@ -324,8 +334,8 @@ func (u *run) hazards() *result {
 		lines = append(lines, pr.remember(r, clock(total)+" × "+factor.String()+" = "+pr.rounded(cost), "hazard.seconds_factor"))
 	}
 	r.value = r.value.plus(cost)
-	r.parts = append([]number{cost}, r.parts...)
-	r.lines = append(lines, r.lines...)
+	r.parts = slices.Insert(r.parts, 0, cost)
+	r.lines = slices.Insert(r.lines, 0, lines...)
 	return r
 }
 
@@ -373,7 +383,7 @@ func counted(n int, one, many string) string {
 
 // sections is the seconds over and under the times of each section.
 func (u *run) sections() *result {
-	r := newResult()
+	r := u.begin()
 	pr := u.pr
 	started := pr.word("sections.time_rounding") == rules.CommencedSecond
 	for _, s := range u.sheets {
@@ -436,7 +446,7 @@ func (u *run) late(r *result, prefix, from string, by number, key string, starte
 
 // cones is balls and faults, and the time over or under.
 func (u *run) cones() *result {
-	r := newResult()
+	r := u.begin()
 	pr := u.pr
 	for _, s := range u.sheets {
 		prefix := ""
@@ -608,7 +618,7 @@ func speedKey(c *Class) string {
 
 // timed is a pleasure class: the time with faults as seconds, or points.
 func (u *run) timed() *result {
-	r := newResult()
+	r := u.begin()
 	var runs []*result
 	for _, s := range u.sheets {
 		prefix := ""
@@ -744,7 +754,7 @@ func (u *run) timedRun(r *result, prefix string, s *Sheet) {
 
 // judged is the parts each judge gave, of a hundred, averaged over judges.
 func (u *run) judged() *result {
-	r := newResult()
+	r := u.begin()
 	total := whole(0)
 	var order []string
 	if u.class.Judged != "" {

@@ -117,7 +117,7 @@ func (b *Board) rankPhase(c *classBoard, all []*standing, i int) {
 	var in []*standing
 	for _, s := range all {
 		if r := s.e.results[phase]; r.complete() && r.out == "" && s.runs() && !s.e.left(phase) {
-			s.key = s.shown[phase]
+			s.key = s.shown.in(phase)
 			in = append(in, s)
 		}
 	}
@@ -156,7 +156,7 @@ func (b *Board) rankSum(c *classBoard, all []*standing) {
 	}
 	order := b.pr.p.List("ties.marathon")
 	places(in, func(x, y *standing) int {
-		if d := c.better(x.shown[rules.Marathon], y.shown[rules.Marathon]); d != 0 {
+		if d := c.better(x.shown.in(rules.Marathon), y.shown.in(rules.Marathon)); d != 0 {
 			return d
 		}
 		d, _ := b.tieIn(rules.Marathon, x, y, order)
@@ -206,8 +206,8 @@ func (b *Board) tie(x, y *standing, order []string) (d int, how string) {
 					phase = rules.Sections
 				}
 			}
-			p, ok := x.shown[phase]
-			q, too := y.shown[phase]
+			p, ok := x.shown.find(phase)
+			q, too := y.shown.find(phase)
 			if !ok || !too {
 				continue
 			}

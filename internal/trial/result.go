@@ -20,10 +20,17 @@ type result struct {
 }
 
 func newResult() *result {
-	z := whole(0)
-	r := &result{value: z, shown: z, time: z, faults: z, sectB: z}
-	r.parts = r.first[:0]
+	r := &result{}
+	r.clear()
 	return r
+}
+
+// clear makes r as new. Its lines and memory may have been given out: they are let go
+// of, not written over.
+func (r *result) clear() {
+	z := whole(0)
+	*r = result{value: z, shown: z, time: z, faults: z, sectB: z}
+	r.parts = r.first[:0]
 }
 
 // add counts an amount with its line.

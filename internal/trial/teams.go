@@ -119,19 +119,19 @@ func (b *Board) bestPerPhase(s *TeamScore, total *number, members []*standing, g
 			continue
 		}
 		for _, g := range slices.Sorted(maps.Keys(groups)) {
-			in := slices.DeleteFunc(slices.Clone(groups[g]), func(m *standing) bool { _, has := m.shown[phase]; return !has })
+			in := slices.DeleteFunc(slices.Clone(groups[g]), func(m *standing) bool { _, has := m.shown.find(phase); return !has })
 			if len(in) < n {
 				s.Why = "in " + phase + " only " + itoa(len(in)) + " finished, " + itoa(n) + " count"
 				return false
 			}
-			slices.SortStableFunc(in, func(x, y *standing) int { return cmp.Or(x.shown[phase].cmp(y.shown[phase]), x.Number-y.Number) })
+			slices.SortStableFunc(in, func(x, y *standing) int { return cmp.Or(x.shown.in(phase).cmp(y.shown.in(phase)), x.Number-y.Number) })
 			for _, m := range in[:n] {
-				*total = total.plus(m.shown[phase])
+				*total = total.plus(m.shown.in(phase))
 				line := phase
 				if g != "" {
 					line += ", " + g
 				}
-				s.Lines = append(s.Lines, line+": "+itoa(m.Number)+" "+b.text(m.shown[phase]))
+				s.Lines = append(s.Lines, line+": "+itoa(m.Number)+" "+b.text(m.shown.in(phase)))
 			}
 		}
 	}
