@@ -38,28 +38,41 @@ func (r *Rota) Shift(job string, n int) (*Job, *Shift, error) {
 	return nil, nil, wrong(fault.NotFound, "shift", "job "+job, "there is no such shift", "look at the jobs again")
 }
 
-// Hold is the rota with these people, and nobody else, in one shift of a job. A name that
-// is not among the people, or stands there twice, is a fault; whether somebody can
-// hold it is for [Rota.Trouble] to say.
+// Hold is the rota with these people, and nobody else, in one shift of a job.
 func (r *Rota) Hold(job string, n int, names []string) (*Rota, error) {
+	_, s, err := r.Shift(job, n)
+	if err != nil {
+		return nil, err
+	}
+	return r.WithShift(job, n, Shift{From: s.From, To: s.To, Held: names})
+}
+
+// WithShift is the rota with other hours and people in one shift of a job. An end that is
+// not later than the beginning, a name that is not among the people or that stands
+// there twice is a fault; whether somebody can hold it is for [Rota.Trouble] to say.
+func (r *Rota) WithShift(job string, n int, to Shift) (*Rota, error) {
 	c := r.copied()
 	j, s, err := c.Shift(job, n)
 	if err != nil {
 		return nil, err
 	}
 	place := fmt.Sprintf("%s, %s to %s", j.titled(), s.From, s.To)
-	if len(names) > MaxNeed {
-		return nil, wrong(fault.Input, "held", place, fmt.Sprintf("%d hold it", len(names)), fmt.Sprintf("at most %d are taken", MaxNeed))
+	if to.To <= to.From || to.From < 0 || to.To > 24*60 {
+		return nil, wrong(fault.Input, "times", place, fmt.Sprintf("it ends at %s and begins at %s", to.To, to.From), "the end is later than the beginning; what goes over midnight is two days' rota")
 	}
-	for i, name := range names {
+	if len(to.Held) > MaxNeed {
+		return nil, wrong(fault.Input, "held", place, fmt.Sprintf("%d hold it", len(to.Held)), fmt.Sprintf("at most %d are taken", MaxNeed))
+	}
+	for i, name := range to.Held {
 		if c.person(name) < 0 {
 			return nil, wrong(fault.Input, "person", place, fmt.Sprintf("nobody is called %q", name), "add the person first")
 		}
-		if slices.Contains(names[:i], name) {
+		if slices.Contains(to.Held[:i], name) {
 			return nil, wrong(fault.Input, "held-twice", place, fmt.Sprintf("%s holds this twice", name), "choose another for one of the seats")
 		}
 	}
-	s.Held = slices.Clone(names)
+	to.Held = slices.Clone(to.Held)
+	*s = to
 	return c, nil
 }
 

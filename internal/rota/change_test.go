@@ -42,6 +42,14 @@ func TestChangesAreMadeToACopy(t *testing.T) {
 			t.Errorf("%s: %v, want %s", name, err, c.want)
 		}
 	}
+	if longer, err := r.WithShift("h1", 0, rota.Shift{From: 690, To: 900, Held: []string{"Ada"}}); err != nil || longer.Jobs[0].Shifts[0].To != 900 || longer.Jobs[0].Shifts[0].Held[0] != "Ada" {
+		t.Errorf("%+v, %v", longer, err)
+	}
+	for _, s := range []rota.Shift{{From: 900, To: 900}, {From: 901, To: 900}, {From: 900, To: 1441}, {From: -1, To: 900}} {
+		if _, err := r.WithShift("h1", 0, s); code(err) != fault.Input {
+			t.Errorf("from %d to %d: %v", s.From, s.To, err)
+		}
+	}
 	with, err := r.WithPerson(rota.Person{Name: " Cy ", Can: []string{"timer"}, From: 600})
 	if err != nil || with.People[2].Name != "Cy" {
 		t.Fatalf("%+v, %v", with, err)
@@ -161,6 +169,16 @@ func TestNobodyHoldsAJobWhileTheyDrive(t *testing.T) {
 	}}
 	got := r.Against(day)
 	if len(got) != 2 || got[1].Person != "Bo" || got[0].Kind != rota.Driving || got[0].Person != "Ada" || got[0].Says != "Ada drives hazards with 7 at 13:55, and holds Timer at Orchard from 12:00 to 14:00" {
+		t.Errorf("%+v", got)
+	}
+}
+
+// TestNobodyJudgesTheClassTheyAreIn: whoever drives in a class, or is groom there, does not
+// hold a job that judges it.
+func TestNobodyJudgesTheClassTheyAreIn(t *testing.T) {
+	r := read(t, "terret: rota/1\nname: x\npeople: [{name: Ada}]\njobs:\n  - {id: j, kind: judge, place: H1, of: [P, V], from: \"08:00\", to: \"09:00\", held: [Ada]}\n  - {id: r, kind: runner, from: \"10:00\", to: \"11:00\", held: [Ada]}\n")
+	got := r.Against(rota.Day{Entered: []rota.Entered{{"Ada", "P", "drives 7"}, {"Ada", "H", "drives 9"}, {"Bo", "V", "drives 8"}}})
+	if len(got) != 1 || got[0].Kind != rota.NotNear || got[0].Says != "Ada drives 7 in class P, and holds Judge at H1, which judges P" {
 		t.Errorf("%+v", got)
 	}
 }

@@ -10,8 +10,15 @@ import (
 // Day is what a rota is held against: when phases run, and who is driving when. It
 // comes from a trial's timetable; this package knows neither.
 type Day struct {
-	Phases []Run
-	Drives []Drive
+	Phases  []Run
+	Drives  []Drive
+	Entered []Entered
+}
+
+// Entered is somebody who drives in a class, or is groom there.
+type Entered struct {
+	Person, Class string
+	Says          string // "drives 7"
 }
 
 // Run is one phase of the day.
@@ -43,8 +50,8 @@ func (d *Day) Made() bool {
 }
 
 // Against holds a rota against its day: people who hold a job while they are out with a
-// turnout, and jobs of a phase whose hours do not reach over its starts (what stops the
-// day first), or of a phase the day has not got. The hours a job is wanted for are looked
+// turnout, or judge a class they are in; and jobs of a phase whose hours do not reach
+// over its starts (what stops the day first), or of a phase the day has not got. The hours a job is wanted for are looked
 // at, whoever holds it. A day without phases says nothing; never nil.
 func (r *Rota) Against(d Day) []Trouble {
 	all := []Trouble{}
@@ -54,9 +61,14 @@ func (r *Rota) Against(d Day) []Trouble {
 	slices.SortStableFunc(all, func(a, b Trouble) int {
 		return cmp.Compare(b2i(r.stops(a.Jobs[0]) == ""), b2i(r.stops(b.Jobs[0]) == ""))
 	})
-	var driving []Trouble
+	var driving, judging []Trouble
 	for i := range r.People {
 		for _, t := range r.turns(r.People[i].Name) {
+			for _, e := range d.Entered {
+				if strings.EqualFold(e.Person, t.Person) && slices.Contains(t.job.Of, e.Class) {
+					judging = append(judging, Trouble{NotNear, t.Person, []string{t.Job}, fmt.Sprintf("%s %s in class %s, and holds %s, which judges %s", t.Person, e.Says, e.Class, t.job.titled(), e.Class)})
+				}
+			}
 			for _, v := range d.Drives {
 				if strings.EqualFold(v.Person, t.Person) && v.When.From < t.To && t.From < v.When.To {
 					driving = append(driving, Trouble{Driving, t.Person, []string{t.Job}, fmt.Sprintf("%s %s at %s, and holds %s from %s to %s", t.Person, v.Says, v.When.From, t.job.titled(), t.From, t.To)})
@@ -64,7 +76,7 @@ func (r *Rota) Against(d Day) []Trouble {
 			}
 		}
 	}
-	return append(driving, all...)
+	return slices.Concat(driving, judging, all)
 }
 
 // stops is what stops while a job is empty.

@@ -57,7 +57,7 @@ type rotaPage struct {
 	Moved    string            // somebody changed the jobs while this was being changed
 	Done     string
 	Timed    bool // there are starts to hold the jobs against
-	Clashes  []rota.Trouble
+	Clashes  []rotaClash
 	Answer   *rota.Answer
 	Offers   []rotaOffer
 	Jobs     []rotaJob
@@ -69,6 +69,37 @@ type rotaPage struct {
 
 	rota *rota.Rota // nil: none, or broken
 	day  rota.Day
+}
+
+// rotaClash is something to be settled, with where it is changed.
+type rotaClash struct {
+	rota.Trouble
+	Change []rotaLink
+}
+
+type rotaLink struct{ Title, Path string }
+
+// clash gives the jobs of a trouble to change: those of one shift alone, for others the
+// list below says which.
+func (v *rotaPage) clash(t rota.Trouble) rotaClash {
+	c := rotaClash{Trouble: t}
+	for _, id := range t.Jobs {
+		j, err := v.rota.JobNamed(id)
+		if err != nil || len(j.Shifts) != 1 {
+			continue
+		}
+		title := j.Name
+		if j.Place != "" {
+			title += " at " + j.Place
+		}
+		c.Change = append(c.Change, rotaLink{title, v.shiftAt(id, 0)})
+	}
+	return c
+}
+
+// shiftAt is the page that changes one shift.
+func (v *rotaPage) shiftAt(job string, n int) string {
+	return v.address("?" + url.Values{"job": {job}, "shift": {strconv.Itoa(n)}}.Encode() + "#hold")
 }
 
 // rotaOffer is one proposed turn.
@@ -95,7 +126,8 @@ type rotaShift struct {
 type rotaEdit struct {
 	Job, Title string
 	N          int
-	From, To   rota.Time
+	From, To   string // as they are written in the form
+	Span       string // as they stand
 	Seats      []rotaSeat
 }
 
@@ -126,8 +158,13 @@ func (rotaPage) Letter(version int) string { return plan.VersionLetter(version) 
 // Clinic is the clinic's slots; nil when there is none.
 func (v rotaPage) Clinic() *rota.Slots { return v.Answer.Clinic }
 
-// personBox is one box of the form for one more.
+// personBox is one box of a form about jobs or people.
 type personBox struct{ Key, Label, Value, Wrong string }
+
+// Hour is a box for one end of a shift.
+func (v rotaPage) Hour(key, label, value string) personBox {
+	return personBox{key, label, value, v.Wrong["shift-"+key]}
+}
 
 // PersonBoxes are the boxes of the form for one more who helps.
 func (v rotaPage) PersonBoxes() []personBox {
@@ -205,14 +242,19 @@ func (s *server) settle(r *http.Request, v *rotaPage) (err error) {
 	}
 	v.Answer = v.rota.Check()
 	done()
-	v.Clashes = v.rota.Against(v.day)
+	for _, t := range v.rota.Against(v.day) {
+		v.Clashes = append(v.Clashes, v.clash(t))
+	}
+	for _, t := range v.Answer.Trouble {
+		v.Clashes = append(v.Clashes, v.clash(t))
+	}
 	for _, t := range v.Answer.Proposal.Turns {
 		v.Offers = append(v.Offers, rotaOffer{t, strings.Join([]string{t.Job, t.From.String(), t.To.String(), t.Person}, "|")})
 	}
 	for _, j := range v.rota.Jobs {
 		job := rotaJob{Job: j, Card: v.address("/papers/" + sheet.JobCard + ".pdf?" + url.Values{"job": {j.ID}}.Encode())}
 		for n, sh := range j.Shifts {
-			job.Hours = append(job.Hours, rotaShift{sh, n, max(0, j.Need-len(sh.Held)), v.address("?" + url.Values{"job": {j.ID}, "shift": {strconv.Itoa(n)}}.Encode() + "#hold")})
+			job.Hours = append(job.Hours, rotaShift{sh, n, max(0, j.Need-len(sh.Held)), v.shiftAt(j.ID, n)})
 		}
 		v.Jobs = append(v.Jobs, job)
 		if j.Skill != "" && !slices.Contains(v.Skills, j.Skill) {
@@ -230,13 +272,13 @@ func (s *server) settle(r *http.Request, v *rotaPage) (err error) {
 	return nil
 }
 
-// edit lays out the form of one shift with these names in its seats.
-func (v *rotaPage) edit(job string, n int, held []string) error {
+// edit lays out the form of one shift with these hours and names in it.
+func (v *rotaPage) edit(job string, n int, from, to string, held []string) error {
 	j, sh, err := v.rota.Shift(job, n)
 	if err != nil {
 		return err
 	}
-	e := &rotaEdit{Job: job, N: n, Title: j.Name, From: sh.From, To: sh.To}
+	e := &rotaEdit{Job: job, N: n, Title: j.Name, From: from, To: to, Span: sh.From.String() + " to " + sh.To.String()}
 	if j.Place != "" {
 		e.Title += " at " + j.Place
 	}
@@ -291,7 +333,7 @@ func (s *server) rotaShow(w http.ResponseWriter, r *http.Request) error {
 		if err != nil {
 			return err
 		}
-		if err := v.edit(job, n, sh.Held); err != nil {
+		if err := v.edit(job, n, sh.From.String(), sh.To.String(), sh.Held); err != nil {
 			return err
 		}
 	}
@@ -413,7 +455,8 @@ func (s *server) rotaForm(w http.ResponseWriter, r *http.Request) (*rotaPage, ur
 	return v, f, nil
 }
 
-// rotaHold is POST /day/{id}/rota/hold: who holds one shift of a job, seat by seat.
+// rotaHold is POST /day/{id}/rota/hold: the hours of one shift of a job, and who holds
+// it, seat by seat.
 func (s *server) rotaHold(w http.ResponseWriter, r *http.Request) error {
 	v, f, err := s.rotaForm(w, r)
 	if err != nil {
@@ -427,21 +470,36 @@ func (s *server) rotaHold(w http.ResponseWriter, r *http.Request) error {
 	if _, _, err := v.rota.Shift(f.Get("job"), n); err != nil && v.drawnBefore(f) {
 		return s.keepRota(w, r, v, rotaChange{form: "hold", version: f.Get("version")})
 	}
-	next, err := v.rota.Hold(f.Get("job"), n, held)
-	if l := faultsOf(err); l != nil && statusOf(err) == http.StatusUnprocessableEntity {
-		v.Wrong["held"] = plainFault(l[0])
-		if err := v.edit(f.Get("job"), n, held); err != nil {
-			return err
+	if err := v.edit(f.Get("job"), n, f.Get("from"), f.Get("to"), held); err != nil { // shown again when it is not kept
+		return err
+	}
+	to := rota.Shift{Held: held}
+	for _, k := range []struct {
+		key string
+		at  *rota.Time
+	}{{"from", &to.From}, {"to", &to.To}} {
+		t, ok := rota.ParseTime(f.Get(k.key))
+		if !ok {
+			v.Wrong["shift-"+k.key] = "a time of day is wanted, such as 14:30"
 		}
+		*k.at = t
+	}
+	if len(v.Wrong) > 0 {
+		return s.showRota(w, r, v, http.StatusUnprocessableEntity)
+	}
+	next, err := v.rota.WithShift(f.Get("job"), n, to)
+	if l := faultsOf(err); l != nil {
+		box := "held"
+		if l[0].Rule == "times" {
+			box = "shift-to"
+		}
+		v.Wrong[box] = plainFault(l[0])
 		return s.showRota(w, r, v, http.StatusUnprocessableEntity)
 	}
 	if err != nil {
 		return err
 	}
-	if err := v.edit(f.Get("job"), n, held); err != nil { // shown again when it is not kept
-		return err
-	}
-	return s.keepRota(w, r, v, rotaChange{form: "hold", version: f.Get("version"), next: next, note: fmt.Sprintf("%s, %s to %s: %s", v.Edit.Title, v.Edit.From, v.Edit.To, orEmpty(held))})
+	return s.keepRota(w, r, v, rotaChange{form: "hold", version: f.Get("version"), next: next, note: fmt.Sprintf("%s, %s to %s: %s", v.Edit.Title, to.From, to.To, orEmpty(held))})
 }
 
 func orEmpty(names []string) string {

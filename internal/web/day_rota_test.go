@@ -160,24 +160,27 @@ func TestJobsAreChanged(t *testing.T) {
 	do, st := jobsHouse(t)
 	// Who holds one shift.
 	do.says(t, jobsAt+"?job=orchard-timers&shift=0", []string{"Who holds Timer at Orchard, 12:15 to 14:20?", `<option value="Giles Moor" selected>`, "Hester Vane: holds another job then", "Rafe Sands: wants timer"}, nil)
-	contains(t, do.send(t, jobsAt+"/hold", 422, "job", "orchard-timers", "shift", "0", "version", "1", "by", "JB", "held", "Zed"), `nobody is called "Zed"`)
-	twice := do.post(jobsAt+"/hold", url.Values{"job": {"orchard-timers"}, "shift": {"0"}, "version": {"1"}, "by": {"JB"}, "held": {"Prue Coombe", "Prue Coombe"}})
+	contains(t, do.send(t, jobsAt+"/hold", 422, "job", "orchard-timers", "shift", "0", "from", "12:15", "to", "14:20", "version", "1", "by", "JB", "held", "Zed"), `nobody is called "Zed"`)
+	twice := do.post(jobsAt+"/hold", url.Values{"job": {"orchard-timers"}, "shift": {"0"}, "from": {"12:15"}, "to": {"14:20"}, "version": {"1"}, "by": {"JB"}, "held": {"Prue Coombe", "Prue Coombe"}})
 	if body := twice.Body.String(); twice.Code != 422 || !strings.Contains(body, "holds this twice") || strings.Count(body, `<option value="Prue Coombe" selected>`) != 2 {
 		t.Errorf("%d: what was chosen is gone: %s", twice.Code, body)
 	}
-	contains(t, do.send(t, jobsAt+"/hold", 422, "job", "orchard-timers", "shift", "0", "version", "1", "by", "", "held", "Prue Coombe"), `id="hold-by-wrong"`, `<option value="Prue Coombe" selected>`)
+	contains(t, do.send(t, jobsAt+"/hold", 422, "job", "orchard-timers", "shift", "0", "from", "12:15", "to", "14:20", "version", "1", "by", "", "held", "Prue Coombe"), `id="hold-by-wrong"`, `<option value="Prue Coombe" selected>`)
 	if v, _ := jobsNow(t, st); v.Version != 1 {
 		t.Fatalf("version %d is kept of nothing", v.Version)
 	}
-	w := do.post(jobsAt+"/hold", url.Values{"job": {"orchard-timers"}, "shift": {"0"}, "version": {"1"}, "by": {"JB"}, "held": {"Prue Coombe", "", "Giles Moor"}})
+	w := do.post(jobsAt+"/hold", url.Values{"job": {"orchard-timers"}, "shift": {"0"}, "from": {"12:15"}, "to": {"14:20"}, "version": {"1"}, "by": {"JB"}, "held": {"Prue Coombe", "", "Giles Moor"}})
 	if w.Code != 303 || !slices.Equal(holders(t, st, "orchard-timers", 0), []string{"Prue Coombe", "Giles Moor"}) {
 		t.Fatalf("%d: %v", w.Code, holders(t, st, "orchard-timers", 0))
 	}
 	if v, _ := jobsNow(t, st); v.By != "JB" || v.Note != "Timer at Orchard, 12:15 to 14:20: Prue Coombe, Giles Moor" {
 		t.Errorf("noted by %s: %s", v.By, v.Note)
 	}
+	for box, pair := range map[string][2]string{"shift-from": {"noon", "14:20"}, "shift-to": {"14:20", "12:15"}} {
+		contains(t, do.send(t, jobsAt+"/hold", 422, "job", "orchard-timers", "shift", "0", "version", "2", "by", "JB", "from", pair[0], "to", pair[1]), `id="`+box+`-wrong"`, `value="`+pair[0]+`"`, `value="`+pair[1]+`"`)
+	}
 	// Another looked at version A: nothing of theirs is kept, and it is still there.
-	stale := do.post(jobsAt+"/hold", url.Values{"job": {"cones-scribe"}, "shift": {"0"}, "version": {"1"}, "by": {"MO"}, "held": {"Posy Grant"}})
+	stale := do.post(jobsAt+"/hold", url.Values{"job": {"cones-scribe"}, "shift": {"0"}, "from": {"14:35"}, "to": {"16:20"}, "version": {"1"}, "by": {"MO"}, "held": {"Posy Grant"}})
 	if body := html.UnescapeString(stale.Body.String()); stale.Code != 409 || !strings.Contains(body, "version B, by JB") || !strings.Contains(body, `<option value="Posy Grant" selected>`) || !strings.Contains(body, `name="version" value="2"`) || len(holders(t, st, "cones-scribe", 0)) != 0 {
 		t.Errorf("%d: %s", stale.Code, body)
 	}
@@ -236,9 +239,15 @@ func TestJobsAreChanged(t *testing.T) {
 	do.send(t, jobsAt+"/leave", 409, "person", "Giles Moor", "version", "5", "by", "MO")
 	do.says(t, jobsAt, []string{"Giles Moor taken out, ", "seats free", "Tansy Rudd added"}, nil)
 
+	// Hours that end too early are told with where to change them; longer, they are not.
+	early := "Observer at Woodstack is held until 14:20"
+	do.says(t, jobsAt, []string{early, `href="` + jobsAt + `?job=woodstack-observer&shift=0#hold" aria-label="Change Observer at Woodstack"`}, nil)
+	do.send(t, jobsAt+"/hold", 303, "job", "woodstack-observer", "shift", "0", "from", "12:15", "to", "14:40", "held", "Hester Vane", "version", "6", "by", "JB")
+	do.says(t, jobsAt, []string{"Observer at Woodstack, 12:15 to 14:40: Hester Vane"}, []string{early})
+
 	// A driver who holds a job while they are out is named.
-	do.send(t, jobsAt+"/person", 303, "name", "Hazel Fenn", "version", "6", "by", "JB")
-	do.send(t, jobsAt+"/hold", 303, "job", "orchard-hold", "shift", "0", "held", "Hazel Fenn", "version", "7", "by", "JB")
+	do.send(t, jobsAt+"/person", 303, "name", "Hazel Fenn", "version", "7", "by", "JB")
+	do.send(t, jobsAt+"/hold", 303, "job", "orchard-hold", "shift", "0", "from", "12:15", "to", "14:20", "held", "Hazel Fenn", "version", "8", "by", "JB")
 	do.says(t, jobsAt, []string{"Hazel Fenn drives hazards with", "and holds Hold at Orchard from 12:15 to 14:20"}, nil)
 }
 

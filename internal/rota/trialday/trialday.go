@@ -16,8 +16,18 @@ import (
 // order is not made yet has no starts, and a trial without a timetable no phases.
 func Of(t *trial.Trial) rota.Day {
 	var d rota.Day
+	for i := range t.Entries {
+		e := &t.Entries[i]
+		if e.Status == trial.Withdrawn || e.Status == trial.Disqualified {
+			continue
+		}
+		d.Entered = append(d.Entered, rota.Entered{Person: e.Driver, Class: e.Class, Says: fmt.Sprint("drives ", e.Number)})
+		for _, g := range e.Grooms {
+			d.Entered = append(d.Entered, rota.Entered{Person: g, Class: e.Class, Says: fmt.Sprint("is groom to ", e.Number)})
+		}
+	}
 	in, err := t.OrderInput()
-	if err != nil { // no timetable: there is nothing to hold jobs against
+	if err != nil { // no timetable: nobody has a start
 		return d
 	}
 	drives := in.Drives()
