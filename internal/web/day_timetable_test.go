@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"html"
 	"net/url"
+	"slices"
 	"strings"
 	"testing"
 
@@ -160,7 +161,11 @@ func TestTwoChangeATimetable(t *testing.T) {
 	do, st, _ := runningDay(t)
 	v := openOf(t, st, autumn).setting.Version
 	mine := timesForm(fmt.Sprint(v), "dressage", "09:00", "8", "hazards", "13:45", "6", "cones", "11:30", "5")
-	do.send(t, "/scores/autumn/entries", 303, "number", "15", "class", "N", "driver", "Late Comer", "by", "JB")
+	late := *openOf(t, st, autumn).setting.Trial
+	late.Entries = append(slices.Clone(late.Entries), trial.Entry{Number: 15, Class: "N", Driver: "Late Comer"})
+	if _, err := st.SaveSetting(t.Context(), autumn, v, trial.Setting{Trial: &late, At: noon}); err != nil {
+		t.Fatal(err)
+	}
 	theirs := timesForm(fmt.Sprint(v), "dressage", "09:30", "8", "hazards", "13:30", "6", "cones", "11:30", "5")
 	if w := do.post("/day/autumn/timetable", theirs); w.Code != 303 {
 		t.Fatalf("a late entry came in between, and the answer is %d", w.Code)
@@ -216,11 +221,11 @@ func TestTimetableRows(t *testing.T) {
 
 	// Without a class there is nothing to time.
 	empty, none := house(t, false, straight{})
-	if _, err := none.SaveSetting(t.Context(), "new", 0, trial.Setting{Trial: &trial.Trial{Name: "New day"}, At: noon}); err != nil {
+	if _, err := none.SaveSetting(t.Context(), "bare", 0, trial.Setting{Trial: &trial.Trial{Name: "New day"}, At: noon}); err != nil {
 		t.Fatal(err)
 	}
-	page := (ask{method: "GET", path: "/day/new/timetable"}).do(empty)
-	if page.Code != 200 || !strings.Contains(page.Body.String(), "nothing to time") || !strings.Contains(page.Body.String(), `href="/scores/new"`) {
+	page := (ask{method: "GET", path: "/day/bare/timetable"}).do(empty)
+	if page.Code != 200 || !strings.Contains(page.Body.String(), "nothing to time") || !strings.Contains(page.Body.String(), `href="/scores/bare/setup"`) {
 		t.Errorf("%d: %s", page.Code, page.Body)
 	}
 }
