@@ -67,7 +67,7 @@ func Layers() map[string]Rule {
 		"trial":         {House: []string{"rules", "gates", "trial/order"}},
 		"trial/order":   {},
 		"rota":          {}, // people's jobs: knows neither entries nor scores
-		"rota/trialday": {House: []string{"rota", "trial", "trial/order"}},
+		"rota/trialday": {House: []string{"rota", "rules", "trial", "trial/order"}},
 		"exchange":      {House: []string{"geom", "plan", "turnout", "trial", "trial/order", "rules", "survey"}, Libraries: []string{"github.com/xuri/excelize/v2"}},
 		// For tests alone. The checks of hazardtest share nothing with the
 		// solver but geometry; of hazard itself they know the answer's shape.

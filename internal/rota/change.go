@@ -76,6 +76,99 @@ func (r *Rota) WithShift(job string, n int, to Shift) (*Rota, error) {
 	return c, nil
 }
 
+// WithNeed is the rota with so many seats in each shift of a job.
+func (r *Rota) WithNeed(job string, need int) (*Rota, error) {
+	c := r.copied()
+	j, err := c.JobNamed(job)
+	if err != nil {
+		return nil, err
+	}
+	if need < 1 || need > MaxNeed {
+		return nil, wrong(fault.Input, "need", j.titled(), fmt.Sprintf("%d are wanted", need), fmt.Sprintf("from 1 to %d people hold a job", MaxNeed))
+	}
+	j.Need = need
+	return c, c.seated()
+}
+
+// WithJob is the rota with one more job, in one shift that nobody holds yet. Its id is
+// made from its name and place where it has none.
+func (r *Rota) WithJob(j Job, from, to Time) (*Rota, error) {
+	j.Name = strings.TrimSpace(j.Name)
+	if j.Name == "" && j.Kind == "" {
+		return nil, wrong(fault.Input, "job", "name", "the job has no name", "write one, or choose a kind")
+	}
+	if j.Name == "" {
+		j.Name = untitled("", j.Kind)
+	}
+	for _, k := range []struct {
+		place, text string
+		most        int
+	}{{"name", j.Name, MaxName}, {"place", j.Place, MaxName}, {"stops", j.Stops, MaxFact}} {
+		if n := utf8.RuneCountInString(k.text); n > k.most {
+			return nil, wrong(fault.Input, "too-long", k.place, fmt.Sprintf("the text has %d letters", n), fmt.Sprintf("at most %d, or it is cut on paper", k.most))
+		}
+	}
+	switch {
+	case j.Kind != "" && !slices.Contains(Kinds(), j.Kind):
+		return nil, wrong(fault.Input, "kind", "kind", fmt.Sprintf("there is no kind %q", j.Kind), "one of these is wanted: "+strings.Join(Kinds(), ", "))
+	case j.Need < 1 || j.Need > MaxNeed:
+		return nil, wrong(fault.Input, "need", "need", fmt.Sprintf("%d are wanted", j.Need), fmt.Sprintf("from 1 to %d people hold a job", MaxNeed))
+	case to <= from || from < 0 || to > 24*60:
+		return nil, wrong(fault.Input, "times", "to", fmt.Sprintf("it ends at %s and begins at %s", to, from), "the end is later than the beginning; what goes over midnight is two days' rota")
+	case len(r.Jobs) >= MaxJobs:
+		return nil, wrong(fault.Input, "too-many", "jobs", fmt.Sprintf("there are %d jobs already", len(r.Jobs)), "split the rota into days")
+	}
+	c := r.copied()
+	if j.ID == "" {
+		id := strings.ToLower(strings.Join(strings.Fields(j.Name+" "+j.Place), "-"))
+		if runes := []rune(id); len(runes) > MaxName-4 {
+			id = string(runes[:MaxName-4])
+		}
+		j.ID = id
+		for n := 2; c.job(j.ID) >= 0; n++ {
+			j.ID = fmt.Sprint(id, "-", n)
+		}
+	}
+	if c.job(j.ID) >= 0 {
+		return nil, wrong(fault.Input, "job-twice", "id", fmt.Sprintf("there is a job %q already", j.ID), "give each its own id")
+	}
+	j.Shifts = []Shift{{From: from, To: to}}
+	c.Jobs = append(c.Jobs, j)
+	return c, c.seated()
+}
+
+// WithoutJob is the rota without a job, and without wishes for it. Fault NotFound when
+// there is none of that id.
+func (r *Rota) WithoutJob(id string) (*Rota, error) {
+	c := r.copied()
+	i := c.job(id)
+	if i < 0 {
+		_, err := r.JobNamed(id)
+		return nil, err
+	}
+	c.Jobs = slices.Delete(c.Jobs, i, i+1)
+	for k := range c.People {
+		c.People[k].Wishes = slices.DeleteFunc(slices.Clone(c.People[k].Wishes), func(w string) bool { return w == id })
+	}
+	return c, nil
+}
+
+func (r *Rota) job(id string) int {
+	return slices.IndexFunc(r.Jobs, func(j Job) bool { return j.ID == id })
+}
+
+// seated is a fault when there are more seats than a file may have.
+func (r *Rota) seated() error {
+	seats := 0
+	for i := range r.Jobs {
+		seats += r.Jobs[i].Need * len(r.Jobs[i].Shifts)
+	}
+	if seats > MaxSeats {
+		return wrong(fault.Input, "too-many", "jobs", fmt.Sprintf("there would be %d seats", seats), fmt.Sprintf("at most %d; split the rota into days", MaxSeats))
+	}
+	return nil
+}
+
 func (r *Rota) person(name string) int {
 	return slices.IndexFunc(r.People, func(p Person) bool { return p.Name == name })
 }

@@ -50,6 +50,40 @@ func TestChangesAreMadeToACopy(t *testing.T) {
 			t.Errorf("from %d to %d: %v", s.From, s.To, err)
 		}
 	}
+	if more, err := r.WithNeed("h1", 3); err != nil || more.Jobs[0].Need != 3 {
+		t.Errorf("%+v, %v", more, err)
+	}
+	for job, need := range map[string]int{"h1": 0, "gate": 21} {
+		if _, err := r.WithNeed(job, need); code(err) != fault.Input {
+			t.Errorf("%d in %s: %v", need, job, err)
+		}
+	}
+	if _, err := r.WithNeed("zebra", 1); code(err) != fault.NotFound {
+		t.Errorf("%v", err)
+	}
+	plus, err := r.WithJob(rota.Job{Kind: "hold", Place: "Woodstack", Need: 1}, 600, 660)
+	if err != nil || plus.Jobs[3].ID != "hold-woodstack" || plus.Jobs[3].Name != "Hold" {
+		t.Fatalf("%+v, %v", plus, err)
+	}
+	if again, err := plus.WithJob(rota.Job{Name: "Hold", Place: "Woodstack", Need: 1}, 600, 660); err != nil || again.Jobs[4].ID != "hold-woodstack-2" {
+		t.Errorf("%+v, %v", again, err)
+	}
+	if _, err := plus.WithJob(rota.Job{ID: "h1", Name: "x", Need: 1}, 600, 660); code(err) != fault.Input {
+		t.Errorf("an id twice: %v", err)
+	}
+	if _, err := plus.WithJob(rota.Job{Name: "x", Kind: "juggler", Need: 1}, 600, 660); code(err) != fault.Input {
+		t.Errorf("a kind that is none: %v", err)
+	}
+	wishing, err := r.WithPerson(rota.Person{Name: "Di", Wishes: []string{"gate", "run"}})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if less, err := wishing.WithoutJob("gate"); err != nil || len(less.Jobs) != 2 || !slices.Equal(less.People[2].Wishes, []string{"run"}) || len(wishing.People[2].Wishes) != 2 {
+		t.Errorf("%+v, %v", less, err)
+	}
+	if _, err := r.WithoutJob("zebra"); code(err) != fault.NotFound {
+		t.Errorf("%v", err)
+	}
 	with, err := r.WithPerson(rota.Person{Name: " Cy ", Can: []string{"timer"}, From: 600})
 	if err != nil || with.People[2].Name != "Cy" {
 		t.Fatalf("%+v, %v", with, err)

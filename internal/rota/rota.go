@@ -226,7 +226,7 @@ func (r *Rota) readJobs(v strict.Value) {
 	}
 	for _, v := range v.ListOf(MaxJobs, "jobs") {
 		o := v.Object("id", "name", "kind", "place", "phase", "skill", "of", "need", "stops", "from", "to", "held", "shifts", "card")
-		j := Job{ID: readText(o.Need("id"), MaxName), Name: readText(o.Get("name"), MaxName), Place: readText(o.Get("place"), MaxName), Phase: readText(o.Get("phase"), MaxName), Skill: o.Get("skill").Text(), Of: readNames(o.Get("of"), "classes"), Stops: readText(o.Get("stops"), MaxFact), Need: 1, Card: readWords(o.Get("card"), CardKeys(), MaxWord)}
+		j := Job{ID: readText(o.Need("id"), MaxName), Name: readText(o.Get("name"), MaxName), Place: readText(o.Get("place"), MaxName), Phase: o.Get("phase").Text(), Skill: o.Get("skill").Text(), Of: readNames(o.Get("of"), "classes"), Stops: readText(o.Get("stops"), MaxFact), Need: 1, Card: readWords(o.Get("card"), CardKeys(), MaxWord)}
 		if k := o.Get("kind"); k.Ok() {
 			j.Kind = k.OneOf(Kinds()...)
 		}

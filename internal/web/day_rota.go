@@ -38,7 +38,10 @@ func (s *server) rotaRoutes(page func(pattern string, f handler)) {
 	page("GET /day/{id}/rota", s.rotaShow)
 	page("GET /day/{id}/rota/file", s.rotaFile)
 	page("POST /day/{id}/rota/file", s.rotaImport)
+	page("POST /day/{id}/rota/begin", s.rotaBegin)
 	page("POST /day/{id}/rota/hold", s.rotaHold)
+	page("POST /day/{id}/rota/job", s.rotaJobAdd)
+	page("POST /day/{id}/rota/drop", s.rotaJobDrop)
 	page("POST /day/{id}/rota/take", s.rotaTake)
 	page("POST /day/{id}/rota/person", s.rotaPerson)
 	page("POST /day/{id}/rota/leave", s.rotaLeave)
@@ -62,13 +65,15 @@ type rotaPage struct {
 	Offers   []rotaOffer
 	Jobs     []rotaJob
 	Edit     *rotaEdit
-	Person   map[string]string // the form for one more
+	Person   map[string]string // the form for one more who helps
+	Job      map[string]string // the form for one more job
 	Skills   []string          // that jobs want
 	Papers   []rotaPaperLink
 	Versions []rota.Saved
 
-	rota *rota.Rota // nil: none, or broken
-	day  rota.Day
+	rota     *rota.Rota // nil: none, or broken
+	day      rota.Day
+	proposed *rota.Rota // the jobs the day wants; nil without a timetable
 }
 
 // rotaClash is something to be settled, with where it is changed.
@@ -128,6 +133,7 @@ type rotaEdit struct {
 	N          int
 	From, To   string // as they are written in the form
 	Span       string // as they stand
+	Need       string // people wanted
 	Seats      []rotaSeat
 }
 
@@ -179,6 +185,39 @@ func (v rotaPage) PersonBoxes() []personBox {
 	return all
 }
 
+// Begin reports whether the day can say which jobs it wants.
+func (v rotaPage) Begin() bool { return v.proposed != nil }
+
+// JobOpen reports whether something is typed into the form for one more job.
+func (v rotaPage) JobOpen() bool { return len(v.Job) > 1 }
+
+// JobBoxes are the boxes of the form for one more job.
+func (v rotaPage) JobBoxes() []personBox {
+	var all []personBox
+	for _, b := range [][2]string{{"name", "What it is called (empty: as its kind)"}, {"place", "Where"}, {"from", "From"}, {"to", "To"}, {"need", "People wanted"}, {"skill", "Only for those who can (empty: anybody)"}, {"stops", "What stops while nobody holds it (empty: nothing)"}} {
+		all = append(all, personBox{b[0], b[1], v.Job[b[0]], v.Wrong["job-"+b[0]]})
+	}
+	return all
+}
+
+// KindChoices are the kinds of jobs with a card of their own.
+func (v rotaPage) KindChoices() []choice {
+	all := []choice{{"", "none of these", v.Job["kind"] == ""}}
+	for _, k := range rota.Kinds() {
+		all = append(all, choice{k, k, v.Job["kind"] == k})
+	}
+	return all
+}
+
+// PhaseChoices are the phases of the timetable.
+func (v rotaPage) PhaseChoices() []choice {
+	all := []choice{{"", "none", v.Job["phase"] == ""}}
+	for _, p := range v.day.Phases {
+		all = append(all, choice{p.Phase, p.Phase, v.Job["phase"] == p.Phase})
+	}
+	return all
+}
+
 // Stops are the free seats that stop the day, Others the rest.
 func (v rotaPage) Stops() []rota.Open  { return v.open(true) }
 func (v rotaPage) Others() []rota.Open { return v.open(false) }
@@ -200,10 +239,12 @@ func (v *rotaPage) address(rest string) string {
 // jobsOf reads the jobs of the trial in the address; the trial is held only while its
 // order of go is looked at.
 func (s *server) jobsOf(r *http.Request) (*rotaPage, error) {
-	v := &rotaPage{Wrong: map[string]string{}, Person: map[string]string{}}
+	v := &rotaPage{Wrong: map[string]string{}, Person: map[string]string{}, Job: map[string]string{"need": "1"}}
 	err := s.withTrial(r.Context(), r.PathValue("id"), func(t *openTrial) error {
 		v.dayHead = s.dayHead(r, t, "rota", "Jobs")
-		v.day = trialday.Of(t.now())
+		day := t.now()
+		v.day = trialday.Of(day)
+		v.proposed, _ = trialday.Jobs(day) // without a timetable there are none
 		return nil
 	})
 	if err != nil {
@@ -273,12 +314,12 @@ func (s *server) settle(r *http.Request, v *rotaPage) (err error) {
 }
 
 // edit lays out the form of one shift with these hours and names in it.
-func (v *rotaPage) edit(job string, n int, from, to string, held []string) error {
+func (v *rotaPage) edit(job string, n int, from, to, need string, held []string) error {
 	j, sh, err := v.rota.Shift(job, n)
 	if err != nil {
 		return err
 	}
-	e := &rotaEdit{Job: job, N: n, Title: j.Name, From: from, To: to, Span: sh.From.String() + " to " + sh.To.String()}
+	e := &rotaEdit{Job: job, N: n, Title: j.Name, From: from, To: to, Span: sh.From.String() + " to " + sh.To.String(), Need: need}
 	if j.Place != "" {
 		e.Title += " at " + j.Place
 	}
@@ -323,17 +364,17 @@ func (s *server) rotaShow(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	q := r.URL.Query()
-	v.Done = map[string]string{"file": "The jobs are kept.", "hold": "It is kept who holds it.", "take": "The names are in their seats. Nobody has been told yet.", "person": "The person is added.", "leave": "The person is taken out, and the seats they held are free.", "back": "The older version stands again."}[q.Get("done")]
+	v.Done = map[string]string{"file": "The jobs are kept.", "hold": "It is kept who holds it.", "take": "The names are in their seats. Nobody has been told yet.", "person": "The person is added.", "leave": "The person is taken out, and the seats they held are free.", "back": "The older version stands again.", "begin": "These are the jobs the day wants, with nobody in them yet. Add the people who help, then put them in.", "job": "The job is added.", "drop": "The job is taken out."}[q.Get("done")]
 	if job := q.Get("job"); job != "" && v.rota != nil {
 		n, err := strconv.Atoi(q.Get("shift"))
 		if err != nil {
 			n = -1
 		}
-		_, sh, err := v.rota.Shift(job, n)
+		j, sh, err := v.rota.Shift(job, n)
 		if err != nil {
 			return err
 		}
-		if err := v.edit(job, n, sh.From.String(), sh.To.String(), sh.Held); err != nil {
+		if err := v.edit(job, n, sh.From.String(), sh.To.String(), strconv.Itoa(j.Need), sh.Held); err != nil {
 			return err
 		}
 	}
@@ -470,7 +511,7 @@ func (s *server) rotaHold(w http.ResponseWriter, r *http.Request) error {
 	if _, _, err := v.rota.Shift(f.Get("job"), n); err != nil && v.drawnBefore(f) {
 		return s.keepRota(w, r, v, rotaChange{form: "hold", version: f.Get("version")})
 	}
-	if err := v.edit(f.Get("job"), n, f.Get("from"), f.Get("to"), held); err != nil { // shown again when it is not kept
+	if err := v.edit(f.Get("job"), n, f.Get("from"), f.Get("to"), f.Get("need"), held); err != nil { // shown again when it is not kept
 		return err
 	}
 	to := rota.Shift{Held: held}
@@ -484,14 +525,21 @@ func (s *server) rotaHold(w http.ResponseWriter, r *http.Request) error {
 		}
 		*k.at = t
 	}
+	need, ok := numberText(f.Get("need"))
+	if !ok {
+		v.Wrong["shift-need"] = "how many are wanted, such as 2"
+	}
 	if len(v.Wrong) > 0 {
 		return s.showRota(w, r, v, http.StatusUnprocessableEntity)
 	}
 	next, err := v.rota.WithShift(f.Get("job"), n, to)
+	if err == nil {
+		next, err = next.WithNeed(f.Get("job"), need)
+	}
 	if l := faultsOf(err); l != nil {
-		box := "held"
-		if l[0].Rule == "times" {
-			box = "shift-to"
+		box := map[string]string{"times": "shift-to", "need": "shift-need", "too-many": "shift-need"}[l[0].Rule]
+		if box == "" {
+			box = "held"
 		}
 		v.Wrong[box] = plainFault(l[0])
 		return s.showRota(w, r, v, http.StatusUnprocessableEntity)
@@ -507,6 +555,82 @@ func orEmpty(names []string) string {
 		return "nobody"
 	}
 	return strings.Join(names, ", ")
+}
+
+// rotaBegin is POST /day/{id}/rota/begin: the jobs the day wants, with nobody in them.
+func (s *server) rotaBegin(w http.ResponseWriter, r *http.Request) error {
+	f, err := form(w, r)
+	if err != nil {
+		return err
+	}
+	v, err := s.jobsOf(r)
+	if err != nil {
+		return err
+	}
+	v.By = f.Get("by")
+	if v.proposed == nil {
+		return &fault.Fault{Code: fault.Input, Rule: "timetable", Place: "trial " + v.ID, Message: "the day has no timetable to make jobs from", Hint: "say first when its phases start"}
+	}
+	return s.keepRota(w, r, v, rotaChange{form: "begin", version: f.Get("version"), next: v.proposed, note: "begun with the jobs the day wants"})
+}
+
+// rotaJobAdd is POST /day/{id}/rota/job: one more job, with nobody in it.
+func (s *server) rotaJobAdd(w http.ResponseWriter, r *http.Request) error {
+	v, f, err := s.rotaForm(w, r)
+	if err != nil {
+		return err
+	}
+	for _, k := range []string{"name", "kind", "place", "phase", "skill", "need", "from", "to", "stops"} {
+		v.Job[k] = f.Get(k)
+	}
+	j := rota.Job{Name: f.Get("name"), Kind: f.Get("kind"), Place: f.Get("place"), Phase: f.Get("phase"), Skill: f.Get("skill"), Stops: f.Get("stops")}
+	var from, to rota.Time
+	for _, k := range []struct {
+		key string
+		at  *rota.Time
+	}{{"from", &from}, {"to", &to}} {
+		t, ok := rota.ParseTime(v.Job[k.key])
+		if !ok {
+			v.Wrong["job-"+k.key] = "a time of day is wanted, such as 12:15"
+		}
+		*k.at = t
+	}
+	var ok bool
+	if j.Need, ok = numberText(v.Job["need"]); !ok {
+		v.Wrong["job-need"] = "how many are wanted, such as 2"
+	}
+	if len(v.Wrong) > 0 {
+		return s.showRota(w, r, v, http.StatusUnprocessableEntity)
+	}
+	next, err := v.rota.WithJob(j, from, to)
+	if l := faultsOf(err); l != nil {
+		box := l[0].Place
+		if v.Job[box] == "" {
+			box = "name"
+		}
+		v.Wrong["job-"+box] = plainFault(l[0])
+		return s.showRota(w, r, v, http.StatusUnprocessableEntity)
+	}
+	if err != nil {
+		return err
+	}
+	return s.keepRota(w, r, v, rotaChange{form: "job", version: f.Get("version"), next: next, note: "job added: " + next.Jobs[len(next.Jobs)-1].ID})
+}
+
+// rotaJobDrop is POST /day/{id}/rota/drop: a job that is not wanted after all.
+func (s *server) rotaJobDrop(w http.ResponseWriter, r *http.Request) error {
+	v, f, err := s.rotaForm(w, r)
+	if err != nil {
+		return err
+	}
+	next, err := v.rota.WithoutJob(f.Get("job"))
+	if err != nil && v.drawnBefore(f) {
+		return s.keepRota(w, r, v, rotaChange{form: "drop", version: f.Get("version")})
+	}
+	if err != nil {
+		return err
+	}
+	return s.keepRota(w, r, v, rotaChange{form: "drop", version: f.Get("version"), next: next, note: "job taken out: " + f.Get("job")})
 }
 
 // rotaTake is POST /day/{id}/rota/take: one proposed turn, or all of them as they were

@@ -160,16 +160,16 @@ func TestJobsAreChanged(t *testing.T) {
 	do, st := jobsHouse(t)
 	// Who holds one shift.
 	do.says(t, jobsAt+"?job=orchard-timers&shift=0", []string{"Who holds Timer at Orchard, 12:15 to 14:20?", `<option value="Giles Moor" selected>`, "Hester Vane: holds another job then", "Rafe Sands: wants timer"}, nil)
-	contains(t, do.send(t, jobsAt+"/hold", 422, "job", "orchard-timers", "shift", "0", "from", "12:15", "to", "14:20", "version", "1", "by", "JB", "held", "Zed"), `nobody is called "Zed"`)
-	twice := do.post(jobsAt+"/hold", url.Values{"job": {"orchard-timers"}, "shift": {"0"}, "from": {"12:15"}, "to": {"14:20"}, "version": {"1"}, "by": {"JB"}, "held": {"Prue Coombe", "Prue Coombe"}})
+	contains(t, do.send(t, jobsAt+"/hold", 422, "job", "orchard-timers", "shift", "0", "from", "12:15", "to", "14:20", "need", "2", "version", "1", "by", "JB", "held", "Zed"), `nobody is called "Zed"`)
+	twice := do.post(jobsAt+"/hold", url.Values{"job": {"orchard-timers"}, "shift": {"0"}, "from": {"12:15"}, "to": {"14:20"}, "need": {"2"}, "version": {"1"}, "by": {"JB"}, "held": {"Prue Coombe", "Prue Coombe"}})
 	if body := twice.Body.String(); twice.Code != 422 || !strings.Contains(body, "holds this twice") || strings.Count(body, `<option value="Prue Coombe" selected>`) != 2 {
 		t.Errorf("%d: what was chosen is gone: %s", twice.Code, body)
 	}
-	contains(t, do.send(t, jobsAt+"/hold", 422, "job", "orchard-timers", "shift", "0", "from", "12:15", "to", "14:20", "version", "1", "by", "", "held", "Prue Coombe"), `id="hold-by-wrong"`, `<option value="Prue Coombe" selected>`)
+	contains(t, do.send(t, jobsAt+"/hold", 422, "job", "orchard-timers", "shift", "0", "from", "12:15", "to", "14:20", "need", "2", "version", "1", "by", "", "held", "Prue Coombe"), `id="hold-by-wrong"`, `<option value="Prue Coombe" selected>`)
 	if v, _ := jobsNow(t, st); v.Version != 1 {
 		t.Fatalf("version %d is kept of nothing", v.Version)
 	}
-	w := do.post(jobsAt+"/hold", url.Values{"job": {"orchard-timers"}, "shift": {"0"}, "from": {"12:15"}, "to": {"14:20"}, "version": {"1"}, "by": {"JB"}, "held": {"Prue Coombe", "", "Giles Moor"}})
+	w := do.post(jobsAt+"/hold", url.Values{"job": {"orchard-timers"}, "shift": {"0"}, "from": {"12:15"}, "to": {"14:20"}, "need": {"2"}, "version": {"1"}, "by": {"JB"}, "held": {"Prue Coombe", "", "Giles Moor"}})
 	if w.Code != 303 || !slices.Equal(holders(t, st, "orchard-timers", 0), []string{"Prue Coombe", "Giles Moor"}) {
 		t.Fatalf("%d: %v", w.Code, holders(t, st, "orchard-timers", 0))
 	}
@@ -177,10 +177,13 @@ func TestJobsAreChanged(t *testing.T) {
 		t.Errorf("noted by %s: %s", v.By, v.Note)
 	}
 	for box, pair := range map[string][2]string{"shift-from": {"noon", "14:20"}, "shift-to": {"14:20", "12:15"}} {
-		contains(t, do.send(t, jobsAt+"/hold", 422, "job", "orchard-timers", "shift", "0", "version", "2", "by", "JB", "from", pair[0], "to", pair[1]), `id="`+box+`-wrong"`, `value="`+pair[0]+`"`, `value="`+pair[1]+`"`)
+		contains(t, do.send(t, jobsAt+"/hold", 422, "job", "orchard-timers", "shift", "0", "version", "2", "by", "JB", "need", "2", "from", pair[0], "to", pair[1]), `id="`+box+`-wrong"`, `value="`+pair[0]+`"`, `value="`+pair[1]+`"`)
+	}
+	for _, need := range []string{"", "0", "two", "21"} {
+		contains(t, do.send(t, jobsAt+"/hold", 422, "job", "orchard-timers", "shift", "0", "version", "2", "by", "JB", "need", need, "from", "12:15", "to", "14:20"), `id="shift-need-wrong"`)
 	}
 	// Another looked at version A: nothing of theirs is kept, and it is still there.
-	stale := do.post(jobsAt+"/hold", url.Values{"job": {"cones-scribe"}, "shift": {"0"}, "from": {"14:35"}, "to": {"16:20"}, "version": {"1"}, "by": {"MO"}, "held": {"Posy Grant"}})
+	stale := do.post(jobsAt+"/hold", url.Values{"job": {"cones-scribe"}, "shift": {"0"}, "from": {"14:35"}, "to": {"16:20"}, "need": {"1"}, "version": {"1"}, "by": {"MO"}, "held": {"Posy Grant"}})
 	if body := html.UnescapeString(stale.Body.String()); stale.Code != 409 || !strings.Contains(body, "version B, by JB") || !strings.Contains(body, `<option value="Posy Grant" selected>`) || !strings.Contains(body, `name="version" value="2"`) || len(holders(t, st, "cones-scribe", 0)) != 0 {
 		t.Errorf("%d: %s", stale.Code, body)
 	}
@@ -242,13 +245,51 @@ func TestJobsAreChanged(t *testing.T) {
 	// Hours that end too early are told with where to change them; longer, they are not.
 	early := "Observer at Woodstack is held until 14:20"
 	do.says(t, jobsAt, []string{early, `href="` + jobsAt + `?job=woodstack-observer&shift=0#hold" aria-label="Change Observer at Woodstack"`}, nil)
-	do.send(t, jobsAt+"/hold", 303, "job", "woodstack-observer", "shift", "0", "from", "12:15", "to", "14:40", "held", "Hester Vane", "version", "6", "by", "JB")
+	do.send(t, jobsAt+"/hold", 303, "job", "woodstack-observer", "shift", "0", "from", "12:15", "to", "14:40", "need", "1", "held", "Hester Vane", "version", "6", "by", "JB")
 	do.says(t, jobsAt, []string{"Observer at Woodstack, 12:15 to 14:40: Hester Vane"}, []string{early})
 
 	// A driver who holds a job while they are out is named.
 	do.send(t, jobsAt+"/person", 303, "name", "Hazel Fenn", "version", "7", "by", "JB")
-	do.send(t, jobsAt+"/hold", 303, "job", "orchard-hold", "shift", "0", "from", "12:15", "to", "14:20", "held", "Hazel Fenn", "version", "8", "by", "JB")
+	do.send(t, jobsAt+"/hold", 303, "job", "orchard-hold", "shift", "0", "from", "12:15", "to", "14:20", "need", "1", "held", "Hazel Fenn", "version", "8", "by", "JB")
 	do.says(t, jobsAt, []string{"Hazel Fenn drives hazards with", "and holds Hold at Orchard from 12:15 to 14:20"}, nil)
+}
+
+// TestJobsBeginWithTheTimetable: a day without a file says which jobs it wants; jobs are
+// added and taken out.
+func TestJobsBeginWithTheTimetable(t *testing.T) {
+	h, st := house(t, false, straight{})
+	_, _, from := scored(t, false)
+	day := openOf(t, from, autumn)
+	keepTrial(t, st, autumn, day.ledger.Joined(day.setting.Trial))
+	do := poster(func(a ask) *httptest.ResponseRecorder { return a.do(h) })
+	const at = "/day/autumn/rota"
+	do.says(t, at, []string{"when the phases start"}, []string{"Begin with these jobs"})
+	do.send(t, at+"/begin", 422, "version", "0", "by", "JB")
+	if w := do.post("/day/autumn/timetable", timesForm("1", "dressage", "09:00", "8", "hazards", "13:30", "6", "cones", "11:30", "5")); w.Code != 303 {
+		t.Fatal(w.Code)
+	}
+	do.says(t, at, []string{"Begin with these jobs"}, nil)
+	contains(t, do.send(t, at+"/begin", 422, "version", "0"), `id="begin-by-wrong"`)
+	do.send(t, at+"/begin", 303, "version", "0", "by", "JB")
+	do.send(t, at+"/begin", 409, "version", "0", "by", "MO") // somebody began already
+	do.says(t, at+"?done=begin", []string{"with nobody in them yet", "Observer at Orchard, 13:15 to", "2 of 2 missing; without it stops: Orchard", "Dressage judge at dressage, 08:45 to", "4 of 4 missing"}, []string{"Hours", "is held until"})
+
+	for box, c := range map[string][]string{
+		"from":  {"name", "Water", "from", "early", "to", "10:00", "need", "1"},
+		"to":    {"name", "Water", "from", "10:00", "to", "09:00", "need", "1"},
+		"need":  {"name", "Water", "from", "09:00", "to", "10:00", "need", "none"},
+		"name":  {"from", "09:00", "to", "10:00", "need", "1"},
+		"place": {"name", "Water", "place", strings.Repeat("a", 81), "from", "09:00", "to", "10:00", "need", "1"},
+	} {
+		contains(t, do.send(t, at+"/job", 422, append(c, "version", "1", "by", "JB")...), `id="jb-`+box+`-wrong"`, `open><summary>One more job`)
+	}
+	do.send(t, at+"/job", 303, "name", "Water", "kind", "helper", "place", "stables", "phase", "cones", "from", "11:15", "to", "12:30", "need", "2", "stops", "nothing much", "version", "1", "by", "JB")
+	do.says(t, at, []string{"Water at stables, 11:15 to 12:30: 2 of 2 missing; without it stops: nothing much", "job added: water-stables"}, nil)
+	do.says(t, at+"?job=water-stables&shift=0", []string{"Take this job out"}, nil)
+	do.send(t, at+"/drop", 303, "job", "water-stables", "version", "2", "by", "JB")
+	do.says(t, at, []string{"job taken out: water-stables"}, []string{"Water at stables"})
+	do.send(t, at+"/drop", 404, "job", "water-stables", "version", "3", "by", "JB")
+	do.send(t, at+"/drop", 409, "job", "water-stables", "version", "2", "by", "JB")
 }
 
 // TestPapersOfTheJobs: every paper that the page offers is drawn.

@@ -1,6 +1,7 @@
 // Package trialday makes of a trial's order of go the day that people's jobs are held
 // against: when each phase has its starts, and who is out with a turnout then. It is
-// the one place that knows both a trial and a rota.
+// the one place that knows both a trial and a rota; so it also proposes the jobs that a
+// day wants ([Jobs]).
 package trialday
 
 import (
