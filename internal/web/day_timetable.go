@@ -49,7 +49,8 @@ type timetablePage struct {
 	Wrong   map[string]string // what is wrong with the form as a whole, by box
 	Moved   []string          // somebody changed the timetable meanwhile: what stands now
 
-	timed []*runRow // the rows that become phases, in their order
+	classes []string  // of the trial
+	timed   []*runRow // the rows that become phases, in their order
 }
 
 // runRow is one phase of the form, as it is written there. The keys of Wrong are those
@@ -73,7 +74,7 @@ func (r runRow) Box(key, label, value, hint string) rowBox {
 // More reports whether there is something in what is folded away.
 func (r runRow) More() bool {
 	return r.Breaks != "" || r.Spare != "" || r.After != "" || r.Keep || r.Gaps || slices.ContainsFunc(r.Classes, func(c choice) bool { return c.On }) ||
-		r.Wrong["breaks"]+r.Wrong["spare"]+r.Wrong["after"]+r.Wrong["classes"] != ""
+		r.Wrong["breaks"]+r.Wrong["spare"]+r.Wrong["after"] != ""
 }
 
 // rowBox is a box with its words.
@@ -98,7 +99,7 @@ func rests(r *order.Rests) []struct {
 	}
 }
 
-// most is how many phases the form takes: as many as the file.
+// mostPhases is how many phases the form takes: as many as the file.
 const mostPhases = 20
 
 // timetablePage is the form as the timetable stands, or a proposal where there is none.
@@ -111,6 +112,9 @@ func (s *server) timetablePage(r *http.Request, t *openTrial) *timetablePage {
 		}
 	}
 	v.Phases = len(v.Known) > 0
+	for i := range day.Classes {
+		v.classes = append(v.classes, day.Classes[i].ID)
+	}
 	table := day.Timetable
 	if table == nil {
 		table = proposedTimes(v.Known)
@@ -136,9 +140,7 @@ func (s *server) timetablePage(r *http.Request, t *openTrial) *timetablePage {
 			breaks = append(breaks, b.String())
 		}
 		row.Breaks = strings.Join(breaks, "\n")
-		for _, c := range day.Classes {
-			row.Classes = append(row.Classes, choice{c.ID, c.ID, slices.Contains(run.Classes, c.ID)})
-		}
+		row.Classes = v.ticks(run.Classes)
 		v.Rows = append(v.Rows, row)
 	}
 	v.number()
@@ -150,6 +152,15 @@ func (s *server) timetablePage(r *http.Request, t *openTrial) *timetablePage {
 		v.Rests = append(v.Rests, restBox{Key: k.key, Label: k.label, Value: order.MinutesText(*k.at)})
 	}
 	return v
+}
+
+// ticks are the trial's classes with these ticked.
+func (v *timetablePage) ticks(on []string) []choice {
+	var all []choice
+	for _, c := range v.classes {
+		all = append(all, choice{c, c, slices.Contains(on, c)})
+	}
+	return all
 }
 
 // number gives each row its place and the phases it may come after.
@@ -194,7 +205,7 @@ func (s *server) dayTimetableKeep(w http.ResponseWriter, r *http.Request, t *ope
 		return err
 	}
 	if f.Get("do") == "add" {
-		v.add(t.setting.Trial)
+		v.add()
 		return s.render(w, http.StatusOK, "day_timetable", v)
 	}
 	table := v.read(t)
@@ -286,19 +297,12 @@ func (v *timetablePage) typed(f url.Values) error {
 	if err != nil || n < 0 || n > mostPhases {
 		return torn()
 	}
-	classes := []choice(nil)
-	if len(v.Rows) > 0 {
-		classes = v.Rows[0].Classes
-	}
 	v.Rows = nil
 	for i := range n {
 		get := func(key string) string { return f.Get(fmt.Sprintf("p.%d.%s", i, key)) }
 		row := runRow{Was: get("was"), Name: get("name"), Start: get("start"), End: get("end"), Every: get("every_min"), Lasts: get("lasts_min"), Spare: get("spare"), After: get("after"), Gaps: get("gaps") != "", Keep: get("keep_classes") != "", Out: get("out") != "", Wrong: map[string]string{}}
 		row.Breaks = strings.ReplaceAll(get("breaks"), "\r\n", "\n")
-		row.Classes = slices.Clone(classes)
-		for k := range row.Classes {
-			row.Classes[k].On = slices.Contains(f[fmt.Sprintf("p.%d.classes", i)], row.Classes[k].Value)
-		}
+		row.Classes = v.ticks(f[fmt.Sprintf("p.%d.classes", i)])
 		v.Rows = append(v.Rows, row)
 	}
 	v.number()
@@ -310,7 +314,7 @@ func (v *timetablePage) typed(f url.Values) error {
 }
 
 // add puts one row more: a phase that a class has and the form has not, or an empty one.
-func (v *timetablePage) add(day *trial.Trial) {
+func (v *timetablePage) add() {
 	if len(v.Rows) >= mostPhases {
 		v.Wrong["rows"] = fmt.Sprintf("a day has at most %d phases here", mostPhases)
 		return
@@ -322,9 +326,7 @@ func (v *timetablePage) add(day *trial.Trial) {
 			break
 		}
 	}
-	for _, c := range day.Classes {
-		row.Classes = append(row.Classes, choice{c.ID, c.ID, false})
-	}
+	row.Classes = v.ticks(nil)
 	v.Rows = append(v.Rows, row)
 	v.number()
 }
@@ -391,7 +393,7 @@ func (r *runRow) read() {
 		}
 		return c
 	}
-	min := func(key, text string, must bool) int {
+	minutes := func(key, text string, must bool) int {
 		sec, ok := order.ParseMinutes(strings.ReplaceAll(text, ",", "."))
 		if !ok && (must || text != "") {
 			r.Wrong[key] = "minutes are wanted, half ones as 7.5"
@@ -399,7 +401,7 @@ func (r *runRow) read() {
 		return sec
 	}
 	p.Start, p.End = clock("start", r.Start, true), clock("end", r.End, false)
-	p.Every, p.Lasts = min("every_min", r.Every, true), min("lasts_min", r.Lasts, false)
+	p.Every, p.Lasts = minutes("every_min", r.Every, true), minutes("lasts_min", r.Lasts, false)
 	if r.Spare != "" {
 		n, err := strconv.Atoi(r.Spare)
 		if err != nil {

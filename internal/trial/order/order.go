@@ -31,6 +31,10 @@
 // stops at once when nothing is broken and the gap changes are at their lower
 // bound: the number of different gaps less one, for each must be set once. No
 // proof of optimality is claimed elsewhere.
+//
+// Starts that were posted keep their slots as long as the timetable has them, and to
+// be moved costs with the square of how far: a phase that begins later moves on in its
+// order. At the end neighbours change places where that still gains something.
 package order
 
 import (
