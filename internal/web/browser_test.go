@@ -29,7 +29,7 @@ var looked = map[string]string{
 	"queries": "/scores/autumn/queries?entry=8", "slip": "/scores/autumn/slip?query=query-7", "slip-blank": "/scores/autumn/slip", "log": "/scores/autumn/log",
 	"turnouts": "/turnouts", "papers": "/papers", "keep": "/keep", "day": "/day/hollowmere-day", "day-at": "/day/hollowmere-day?at=10:40", "day-replan": "/day/hollowmere-day/replan?at=09:30", "day-new": "/day/autumn", "demo-board": "/scores/hollowmere-day/board", "demo-desk": "/scores/hollowmere-day/desk", "demo-placings": "/scores/hollowmere-day/placings", "fault": "/nowhere", "rules": "/rules", "profile": "/rules/indoor",
 	"day-papers": "/scores/autumn/papers?class=P",
-	"day-times":  "/day/hollowmere-day/timetable", "day-times-new": "/day/autumn/timetable",
+	"day-times":  "/day/hollowmere-day/timetable", "day-times-new": "/day/autumn/timetable", "day-before": "/day/hollowmere-day/replan?at=00:00",
 	"jobs": "/day/hollowmere-day/rota", "jobs-hold": "/day/hollowmere-day/rota?job=orchard-timers&shift=0#hold", "jobs-none": "/day/autumn/rota",
 }
 

@@ -358,6 +358,8 @@ type replanPage struct {
 	Lists        []replanList
 	Version      int
 	Starts       []order.Start // what is taken
+	Before       bool          // it is looked at as before the day: nobody is called
+	Unseen       bool          // nobody was seen to start, and some would count as called by the clock
 	Wrong        string
 	AsIf         string
 }
@@ -465,8 +467,16 @@ func (s *server) replanning(r *http.Request, t *openTrial) (*replanning, error) 
 			v.was[order.Start{Phase: x.Phase, Entry: x.Entry}] = x.At
 		}
 	}
+	v.Before = now == 0
+	v.Unseen = !v.Before && len(in.Called) > 0 && !t.begun()
 	v.in = in
 	return v, nil
+}
+
+// begun reports whether anybody was seen to start, or a sheet is in. The clock alone
+// does not say it: an order is often changed the evening before.
+func (t *openTrial) begun() bool {
+	return len(t.now().Sheets) > 0 || slices.ContainsFunc(t.setting.Trial.Timetable.Phases, func(p trial.Run) bool { return len(t.ledger.Starts(p.Name)) > 0 })
 }
 
 // show puts a new order onto the page, beside what people were told.

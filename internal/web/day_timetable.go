@@ -239,7 +239,11 @@ func (s *server) dayTimetableKeep(w http.ResponseWriter, r *http.Request, t *ope
 		return err
 	}
 	rememberWriter(w, f.Get("by"))
-	http.Redirect(w, r, "/day/"+url.PathEscape(t.id)+"/replan", http.StatusSeeOther)
+	to := "/day/" + url.PathEscape(t.id) + "/replan"
+	if len(table.Starts) > 0 && !t.begun() {
+		to += "?at=00:00" // the day has not begun: by the clock of the evening before everybody would be called
+	}
+	http.Redirect(w, r, to, http.StatusSeeOther)
 	return nil
 }
 

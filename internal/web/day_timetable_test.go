@@ -7,6 +7,7 @@ import (
 	"slices"
 	"strings"
 	"testing"
+	"time"
 
 	"github.com/google/go-cmp/cmp"
 
@@ -108,16 +109,17 @@ func TestTimetableBoxes(t *testing.T) {
 // TestATimetableIsChanged: everything that the file can say can be said on the page and
 // comes back; the starts that stand stay until a new order is taken.
 func TestATimetableIsChanged(t *testing.T) {
-	do, st, _ := runningDay(t)
+	do, st, now := runningDay(t)
 	if _, w := takeOrder(t, do, "/day/autumn/replan"); w.Code != 303 {
 		t.Fatal(w.Code)
 	}
+	*now = time.Date(2026, 10, 2, 20, 0, 0, 0, time.Local) // the evening before
 	before := openOf(t, st, autumn).setting
 	f := timesForm(fmt.Sprint(before.Version), "dressage", "09:20", "8", "hazards", "13:30", "6", "cones", "11:30", "5", "inspection", "07:30", "2,5")
 	f.Del("p.3.was")
 	f = with(f, "p.0.end", "12:00", "p.0.lasts_min", "6.5", "p.0.breaks", "10:00 to 10:15 tea\n\n11:00 to 11:05", "p.0.spare", "2", "p.0.keep_classes", "1", "p.0.after", "inspection", "p.3.classes", "P", "rest.groom", "25")
-	if w := do.post("/day/autumn/timetable", f); w.Code != 303 || w.Header().Get("Location") != "/day/autumn/replan" {
-		t.Fatalf("%d: %s", w.Code, w.Body)
+	if w := do.post("/day/autumn/timetable", f); w.Code != 303 || w.Header().Get("Location") != "/day/autumn/replan?at=00:00" {
+		t.Fatalf("%d to %s: %s", w.Code, w.Header().Get("Location"), w.Body)
 	}
 	after := openOf(t, st, autumn).setting
 	rests := order.DefaultRests()
@@ -138,6 +140,12 @@ func TestATimetableIsChanged(t *testing.T) {
 	do.says(t, "/day/autumn/timetable", []string{"10:00 to 10:15 tea", `value="6.5"`, `value="2.5"`, `value="25"`, "inspection", "show what would move"}, []string{"aria-invalid"})
 	// Nobody moved yet; the page this leads to shows who would: those posted before 09:20.
 	do.says(t, "/day/autumn/replan?at=07:00", []string{"would move; tell them", "inspection"}, []string{"<td>09:08</td>", "<td>09:16</td>"})
+
+	do.says(t, "/day/autumn/replan?at=00:00", []string{"As before the day", "would move; tell them"}, []string{"nobody was seen to start"})
+	// By the clock of the evening all would be gone: it is said, with the way on.
+	do.says(t, "/day/autumn/replan", []string{"nobody was seen to start yet", "/day/autumn/replan?at=00:00"}, []string{"As before the day"})
+	do.send(t, "/day/autumn/start", 303, "phase", "hazards", "entry", "7", "by", "GA", "mark", "s1")
+	do.says(t, "/day/autumn/replan", []string{"As of 20:00"}, []string{"nobody was seen to start"})
 
 	// Taken out with its starts, and another renamed with its own.
 	f = timesForm(fmt.Sprint(after.Version), "dressage", "09:20", "8", "hazards", "13:30", "6", "cones", "11:30", "5", "inspection", "07:30", "2.5")
