@@ -119,13 +119,13 @@ func keep(ctx context.Context, st trial.Store, id string, was *dayFile, t *trial
 	if err != nil {
 		return 0, err
 	}
-	var refused fault.List
+	kept := 0
 	for _, r := range receipts {
-		if r.Fault != nil {
-			refused = append(refused, r.Fault)
+		if r.Fault == nil {
+			kept++
 		}
 	}
-	return len(fresh) - len(refused), refused.Err()
+	return kept, trial.Refused(receipts)
 }
 
 // idOf makes an id of a name: small letters, digits and hyphens.

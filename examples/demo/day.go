@@ -297,10 +297,8 @@ func Keep(ctx context.Context, s Store, now time.Time) error {
 	if err != nil {
 		return err
 	}
-	for _, r := range receipts {
-		if r.Fault != nil {
-			return r.Fault
-		}
+	if err := trial.Refused(receipts); err != nil {
+		return err
 	}
 	jobs, err := rota.Decode("hollowmere-rota.yaml", examples.Rota)
 	if err != nil {

@@ -40,7 +40,10 @@ func (s *Store) SaveRota(ctx context.Context, base int, v rota.Saved) (rota.Save
 	if err := errors.Join(text("rota "+v.Trial, v.Note), text("rota "+v.Trial, v.By)); err != nil {
 		return rota.Saved{}, err
 	}
-	kept, err := s.keep(ctx, &rotaDocs, base, document{id: v.Trial, name: v.Name, at: v.At, words: []string{v.Note, v.By}, text: string(v.Document)}, func(tx *sql.Tx) error { return known(ctx, tx, v.Trial) })
+	kept, err := s.keep(ctx, &rotaDocs, base, document{id: v.Trial, name: v.Name, at: v.At, words: []string{v.Note, v.By}, text: string(v.Document)}, func(tx *sql.Tx) error {
+		_, err := newest(ctx, tx, v.Trial)
+		return err
+	})
 	if err != nil {
 		return rota.Saved{}, err
 	}

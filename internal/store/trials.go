@@ -130,7 +130,7 @@ func (s *Store) Append(ctx context.Context, id string, marks []trial.Mark, came 
 
 // appendMarks appends inside a transaction.
 func appendMarks(ctx context.Context, tx *sql.Tx, id string, marks []trial.Mark, came int64) ([]trial.Receipt, error) {
-	if err := known(ctx, tx, id); err != nil {
+	if _, err := newest(ctx, tx, id); err != nil {
 		return nil, err
 	}
 	var last int64
@@ -197,16 +197,19 @@ type asker interface {
 	QueryRowContext(ctx context.Context, query string, args ...any) *sql.Row
 }
 
-// known is a fault NotFound when there is no trial of that id.
-func known(ctx context.Context, a asker, id string) error {
+// Version is the number of a trial's newest version. Fault NotFound.
+func (s *Store) Version(ctx context.Context, id string) (int, error) { return newest(ctx, s.db, id) }
+
+// newest is the number of a trial's newest version. Fault NotFound.
+func newest(ctx context.Context, a asker, id string) (int, error) {
 	var version int
 	if err := a.QueryRowContext(ctx, `SELECT COALESCE(MAX(version), 0) FROM trial_settings WHERE trial_id = $1`, id).Scan(&version); err != nil {
-		return err
+		return 0, fmt.Errorf("find the newest version of a trial: %w", err)
 	}
 	if version == 0 {
-		return notFound("trial", id, 0)
+		return 0, notFound("trial", id, 0)
 	}
-	return nil
+	return version, nil
 }
 
 // Marks lists the marks behind after, in order, at most most of them; 0 takes all.
@@ -236,7 +239,7 @@ func (s *Store) Marks(ctx context.Context, id string, after int64, most int) ([]
 		return nil
 	})
 	if err == nil && len(all) == 0 {
-		err = known(ctx, s.db, id)
+		_, err = newest(ctx, s.db, id)
 	}
 	if err != nil {
 		return nil, err

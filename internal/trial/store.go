@@ -59,6 +59,17 @@ type Receipt struct {
 	Fault *fault.Fault // why it was refused; nil: it is kept
 }
 
+// Refused gathers why marks were refused, a fault.List; nil when all are kept.
+func Refused(receipts []Receipt) error {
+	var l fault.List
+	for _, r := range receipts {
+		if r.Fault != nil {
+			l = append(l, r.Fault)
+		}
+	}
+	return l.Err()
+}
+
 // Store keeps trials. Package store has the two implementations, and one contract
 // suite holds both to what stands here.
 //
@@ -97,6 +108,9 @@ type Store interface {
 	// Settings lists every version of one trial's setting, newest first, without
 	// the trials themselves. Fault NotFound when there is none of that id.
 	Settings(ctx context.Context, id string) ([]Setting, error)
+
+	// Version is the newest version's number, told without reading it. Fault NotFound.
+	Version(ctx context.Context, id string) (int, error)
 
 	// Setting fetches one version; 0 is the newest. Fault NotFound.
 	Setting(ctx context.Context, id string, version int) (Setting, error)

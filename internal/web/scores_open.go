@@ -63,11 +63,11 @@ func (o *openTrials) forget(id string) {
 
 // refresh brings a trial up to date with the store.
 func (t *openTrial) refresh(ctx context.Context) error {
-	versions, err := t.store.Settings(ctx, t.id)
+	newest, err := t.store.Version(ctx, t.id)
 	if err != nil {
 		return err
 	}
-	if len(versions) > 0 && versions[0].Version == t.setting.Version {
+	if newest == t.setting.Version {
 		return t.follow(ctx)
 	}
 	setting, err := t.store.Setting(ctx, t.id, 0)
@@ -126,13 +126,7 @@ func (t *openTrial) keep(ctx context.Context, now time.Time, marks ...trial.Mark
 	if err != nil {
 		return err
 	}
-	var refused fault.List
-	for _, r := range receipts {
-		if r.Fault != nil {
-			refused = append(refused, r.Fault)
-		}
-	}
-	return errors.Join(t.follow(ctx), refused.Err())
+	return errors.Join(t.follow(ctx), trial.Refused(receipts))
 }
 
 // now is the trial with the sheets and statuses that count.

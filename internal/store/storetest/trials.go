@@ -113,6 +113,8 @@ func noTrials(t *testing.T, s Store, _ func() Store) {
 	wantCode(t, err, fault.NotFound)
 	_, err = s.Settings(t.Context(), "x")
 	wantCode(t, err, fault.NotFound)
+	_, err = s.Version(t.Context(), "x")
+	wantCode(t, err, fault.NotFound)
 }
 
 func settings(t *testing.T, s Store, _ func() Store) {
@@ -137,6 +139,9 @@ func settingVersions(t *testing.T, s Store, _ func() Store) {
 	for _, base := range []int{0, 1, 2, 4} {
 		_, err := s.SaveSetting(t.Context(), "x", base, trial.Setting{Trial: fence("late"), At: noon})
 		wantCode(t, err, fault.Conflict)
+	}
+	if v, err := s.Version(t.Context(), "x"); v != 3 || err != nil {
+		t.Errorf("the newest version is %d, %v; want 3", v, err)
 	}
 	all, err := s.Settings(t.Context(), "x")
 	if err != nil {
