@@ -35,7 +35,7 @@ func (c rotaCommand) Run(s *streams) error {
 	if err != nil {
 		return err
 	}
-	a := r.Check()
+	var day rota.Day
 	if c.Trial != "" {
 		t, _, err := trial.Load(c.Trial)
 		if err != nil {
@@ -44,12 +44,12 @@ func (c rotaCommand) Run(s *streams) error {
 		if _, err := t.OrderInput(); err != nil {
 			return err // no timetable: nothing to hold them against
 		}
-		day := trialday.Of(t)
+		day = trialday.Of(t)
 		if !day.Made() {
 			s.warn("who goes when is not made yet in " + c.Trial + ": the hours are not held against any starts; `terret trial order` makes them")
 		}
-		a.Trouble = append(r.Against(day), a.Trouble...)
 	}
+	a := r.CheckOn(day)
 	if c.JSON {
 		err = s.json(a)
 	} else {

@@ -221,10 +221,10 @@ func (r *Rota) WithoutPerson(name string) (without *Rota, left int, err error) {
 	return c, left, nil
 }
 
-// Fit says why a person should not hold one shift of a job, as [Rota.Trouble] would
-// name it: one of its kinds, or "" when nothing speaks against it. What they hold in that
-// shift itself does not count.
-func (r *Rota) Fit(name, job string, n int) string {
+// Fit says why a person should not hold one shift of a job on a day, as [Rota.Trouble] or
+// [Rota.Against] would name it: one of the kinds, or "" when nothing speaks against it.
+// What they hold in that shift itself does not count.
+func (r *Rota) Fit(d Day, name, job string, n int) string {
 	i := r.person(name)
 	j, s, err := r.Shift(job, n)
 	if i < 0 || err != nil {
@@ -232,6 +232,9 @@ func (r *Rota) Fit(name, job string, n int) string {
 	}
 	t := turn{Turn{Person: name, Job: j.ID, Name: j.Name, Place: j.Place, From: s.From, To: s.To}, j}
 	if why := unfit(&r.People[i], t); why != "" {
+		return why
+	}
+	if why := r.engaged(d, name, t); why != "" {
 		return why
 	}
 	held := slices.DeleteFunc(r.turns(name), func(h turn) bool { return h.Job == t.Job && h.From == t.From && h.To == t.To })

@@ -127,7 +127,7 @@ func TestFitSaysWhatTroubleWouldSay(t *testing.T) {
 					t.Fatal(err)
 				}
 				more := len(next.Trouble()) > len(r.Trouble())
-				if why := r.Fit(p.Name, j.ID, n); (why != "") != more {
+				if why := r.Fit(rota.Day{}, p.Name, j.ID, n); (why != "") != more {
 					t.Errorf("%s in %s: Fit says %q, trouble is %v", p.Name, j.ID, why, next.Trouble())
 				}
 				if more {
@@ -214,5 +214,41 @@ func TestNobodyJudgesTheClassTheyAreIn(t *testing.T) {
 	got := r.Against(rota.Day{Entered: []rota.Entered{{"Ada", "P", "drives 7"}, {"Ada", "H", "drives 9"}, {"Bo", "V", "drives 8"}}})
 	if len(got) != 1 || got[0].Kind != rota.NotNear || got[0].Says != "Ada drives 7 in class P, and holds Judge at H1, which judges P" {
 		t.Errorf("%+v", got)
+	}
+}
+
+// TestNobodyIsProposedWhoDrives: a proposal on a day that is known makes no trouble with
+// it, and leaves a seat empty before it takes a driver off their carriage.
+func TestNobodyIsProposedWhoDrives(t *testing.T) {
+	r := read(t, base)
+	at := func(h, m int) rota.Stretch { return rota.StretchOf(3600*h+60*m, 480) }
+	for name, c := range map[string]struct {
+		day  rota.Day
+		want bool // Ada, who alone can, is proposed for the Orchard's watch, 12:00 to 14:00
+	}{
+		"nobody drives":             {rota.Day{}, true},
+		"she drives in the morning": {rota.Day{Drives: []rota.Drive{{"Ada", "drives", at(11, 40)}}}, true},
+		"she drives in between":     {rota.Day{Drives: []rota.Drive{{"ADA", "drives", at(13, 0)}}}, false},
+		"she has yet to walk over":  {rota.Day{Drives: []rota.Drive{{"Ada", "drives", at(11, 45)}}}, false},
+		"another drives":            {rota.Day{Drives: []rota.Drive{{"Zed", "drives", at(13, 0)}}}, true},
+	} {
+		a := r.CheckOn(c.day)
+		got := slices.ContainsFunc(a.Proposal.Turns, func(v rota.Turn) bool { return v.Job == "h1" && v.Person == "Ada" })
+		if got != c.want {
+			t.Errorf("%s: proposed %v", name, a.Proposal.Turns)
+		}
+		if why := r.Fit(c.day, "Ada", "h1", 0); (why == "") != c.want {
+			t.Errorf("%s: Fit says %q", name, why)
+		}
+		if trouble := r.Filled(a.Proposal).Against(c.day); len(trouble) > 0 {
+			t.Errorf("%s: the proposal makes trouble: %+v", name, trouble)
+		}
+	}
+	judges := read(t, "terret: rota/1\nname: x\npeople: [{name: Ada}]\njobs: [{id: j, of: [P], from: \"08:00\", to: \"09:00\"}]\n")
+	if p := judges.ProposeOn(rota.Day{Entered: []rota.Entered{{"Ada", "P", "drives 7"}}}); len(p.Turns) > 0 {
+		t.Errorf("proposed to judge her own class: %v", p.Turns)
+	}
+	if p := judges.ProposeOn(rota.Day{Entered: []rota.Entered{{"Ada", "H", "drives 7"}}}); len(p.Turns) != 1 {
+		t.Errorf("not proposed for another class: %v", p)
 	}
 }

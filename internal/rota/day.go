@@ -79,6 +79,35 @@ func (r *Rota) Against(d Day) []Trouble {
 	return slices.Concat(driving, judging, all)
 }
 
+// engaged says why the day speaks against somebody holding a turn: Driving when they are
+// out with a turnout then or on the way, NotNear when they are in a class that it
+// judges, or "".
+func (r *Rota) engaged(d Day, name string, t turn) string {
+	change := Time(r.ChangeMin)
+	for _, v := range d.Drives {
+		if strings.EqualFold(v.Person, name) && v.When.From < t.To+change && t.From < v.When.To+change {
+			return Driving
+		}
+	}
+	for _, e := range d.Entered {
+		if strings.EqualFold(e.Person, name) && slices.Contains(t.job.Of, e.Class) {
+			return NotNear
+		}
+	}
+	return ""
+}
+
+// CheckOn is Check on a day that is known: what the day says against the rota stands
+// first of the trouble (see [Rota.Against]), and nobody is proposed who is out then.
+func (r *Rota) CheckOn(d Day) *Answer {
+	a := r.Check()
+	a.Trouble = append(r.Against(d), a.Trouble...)
+	if len(d.Drives)+len(d.Entered) > 0 {
+		a.Proposal = r.ProposeOn(d)
+	}
+	return a
+}
+
 // stops is what stops while a job is empty.
 func (r *Rota) stops(id string) string {
 	for i := range r.Jobs {

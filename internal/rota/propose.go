@@ -47,7 +47,11 @@ type search struct {
 
 // Propose fills as many free seats as it can without anybody being in two places, out
 // of their hours, without a skill or a break; see the package's own words.
-func (r *Rota) Propose() Proposal {
+func (r *Rota) Propose() Proposal { return r.ProposeOn(Day{}) }
+
+// ProposeOn is Propose on a day that is known: nobody who drives or is groom then, with
+// the time to walk over, and nobody to judge a class they are in.
+func (r *Rota) ProposeOn(d Day) Proposal {
 	s := &search{r: r}
 	for i := range r.People {
 		s.held = append(s.held, r.turns(r.People[i].Name))
@@ -58,7 +62,7 @@ func (r *Rota) Propose() Proposal {
 			for n := len(sh.Held); n < j.Need; n++ {
 				st := seat{turn: turn{Turn{Job: j.ID, Name: j.Name, Place: j.Place, From: sh.From, To: sh.To, Proposed: true}, j}, stops: j.Stops != ""}
 				for k := range r.People {
-					if unfit(&r.People[k], st.turn) == "" && s.free(k, st.turn) {
+					if unfit(&r.People[k], st.turn) == "" && r.engaged(d, r.People[k].Name, st.turn) == "" && s.free(k, st.turn) {
 						st.who = append(st.who, k)
 					}
 				}

@@ -281,11 +281,8 @@ func (s *server) settle(r *http.Request, v *rotaPage) (err error) {
 	if err != nil {
 		return err
 	}
-	v.Answer = v.rota.Check()
+	v.Answer = v.rota.CheckOn(v.day)
 	done()
-	for _, t := range v.rota.Against(v.day) {
-		v.Clashes = append(v.Clashes, v.clash(t))
-	}
 	for _, t := range v.Answer.Trouble {
 		v.Clashes = append(v.Clashes, v.clash(t))
 	}
@@ -323,10 +320,10 @@ func (v *rotaPage) edit(job string, n int, from, to, need string, held []string)
 	if j.Place != "" {
 		e.Title += " at " + j.Place
 	}
-	said := map[string]string{rota.Twice: "holds another job then", rota.Walk: "too little time to walk over", rota.NotThere: "is not there then", rota.Cannot: "wants " + j.Skill, rota.NotNear: "may not judge what is theirs", rota.NoBreak: "would have no break"}
+	said := map[string]string{rota.Twice: "holds another job then", rota.Walk: "too little time to walk over", rota.NotThere: "is not there then", rota.Cannot: "wants " + j.Skill, rota.NotNear: "may not judge what is theirs", rota.Driving: "drives then, or is groom", rota.NoBreak: "would have no break"}
 	why := map[string]string{}
 	for _, p := range v.rota.People {
-		why[p.Name] = said[v.rota.Fit(p.Name, job, n)]
+		why[p.Name] = said[v.rota.Fit(v.day, p.Name, job, n)]
 	}
 	for i := range min(max(j.Need, len(held)), rota.MaxNeed) {
 		seat := rotaSeat{N: i + 1}

@@ -251,6 +251,8 @@ func TestJobsAreChanged(t *testing.T) {
 	// A driver who holds a job while they are out is named.
 	do.send(t, jobsAt+"/person", 303, "name", "Hazel Fenn", "version", "7", "by", "JB")
 	do.send(t, jobsAt+"/hold", 303, "job", "orchard-hold", "shift", "0", "from", "12:15", "to", "14:20", "need", "1", "held", "Hazel Fenn", "version", "8", "by", "JB")
+	do.says(t, jobsAt+"?job=orchard-timers&shift=0", []string{"Hazel Fenn: wants timer"}, nil)
+	do.says(t, jobsAt+"?job=runner&shift=1", []string{"Hazel Fenn: drives then, or is groom"}, nil)
 	do.says(t, jobsAt, []string{"Hazel Fenn drives hazards with", "and holds Hold at Orchard from 12:15 to 14:20"}, nil)
 }
 
