@@ -719,7 +719,10 @@ func (s *server) rotaLeave(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	note := f.Get("person") + " taken out"
-	if left > 0 {
+	switch {
+	case left == 1:
+		note += ", 1 seat free"
+	case left > 1:
 		note += fmt.Sprintf(", %d seats free", left)
 	}
 	return s.keepRota(w, r, v, rotaChange{form: "leave", version: f.Get("version"), next: next, note: note})

@@ -11,10 +11,14 @@ import (
 	"strings"
 	"testing"
 
+	"github.com/chromedp/chromedp"
+	"github.com/chromedp/chromedp/kb"
+
 	"terret/examples"
 	"terret/examples/demo"
 	"terret/internal/rota"
 	"terret/internal/store"
+	"terret/internal/testkit"
 )
 
 // jobsHouse is a house with the demo's day and its jobs.
@@ -292,6 +296,36 @@ func TestJobsBeginWithTheTimetable(t *testing.T) {
 	do.says(t, at, []string{"job taken out: water-stables"}, []string{"Water at stables"})
 	do.send(t, at+"/drop", 404, "job", "water-stables", "version", "3", "by", "JB")
 	do.send(t, at+"/drop", 409, "job", "water-stables", "version", "2", "by", "JB")
+}
+
+// TestEnterPressesNothingOfMany: in a form with a button for each person, the Enter key in
+// the box for initials puts nobody in and takes nobody out; the button does.
+func TestEnterPressesNothingOfMany(t *testing.T) {
+	tab := testkit.Browser(t)
+	h, st := house(t, false, straight{})
+	if err := demo.Keep(t.Context(), st, noon); err != nil {
+		t.Fatal(err)
+	}
+	srv := httptest.NewServer(h)
+	t.Cleanup(srv.Close)
+	for _, box := range []string{"take-by", "leave-by"} {
+		open(t, tab, srv.URL+jobsAt, 1440)
+		js(t, tab, `document.getElementById('`+box+`').focus(); 0`, new(int))
+		for _, key := range []string{"J", "B", kb.Enter} {
+			if err := chromedp.Do(tab, chromedp.KeyEvent(key)); err != nil {
+				t.Fatal(err)
+			}
+		}
+		js(t, tab, `new Promise((ok) => setTimeout(() => ok(0), 300))`, new(int)) // time for what must not happen
+		if v, _ := jobsNow(t, st); v.Version != 1 {
+			t.Fatalf("Enter in %s: %s", box, v.Note)
+		}
+	}
+	js(t, tab, `document.querySelector('[name=person]').click(); 0`, new(int))
+	waitFor(t, tab, `location.search === '?done=leave'`)
+	if v, _ := jobsNow(t, st); v.Note != "Ivy Dale taken out, 1 seat free" {
+		t.Errorf("the button: %s", v.Note)
+	}
 }
 
 // TestPapersOfTheJobs: every paper that the page offers is drawn.
