@@ -7,6 +7,8 @@ import (
 	"net/url"
 	"strings"
 	"time"
+	"unicode"
+	"unicode/utf8"
 
 	"terret/internal/fault"
 	"terret/internal/trial"
@@ -102,13 +104,30 @@ func form(w http.ResponseWriter, r *http.Request) (url.Values, error) {
 	}
 	for k := range r.PostForm {
 		for i, v := range r.PostForm[k] {
-			r.PostForm[k][i] = strings.TrimSpace(v)
-			if len(v) > 4000 {
-				return nil, &fault.Fault{Code: fault.Input, Rule: "form", Place: k, Message: "the text is too long", Hint: "4000 letters at most"}
+			text, err := typedText(k, v)
+			if err != nil {
+				return nil, err
 			}
+			r.PostForm[k][i] = text
 		}
 	}
 	return r.PostForm, nil
+}
+
+// typedText is what was typed into a box, without blanks round it. The error is a
+// fault when it is no text that can be kept and come back.
+func typedText(box, typed string) (string, error) {
+	text := strings.TrimSpace(strings.ReplaceAll(typed, "\r\n", "\n"))
+	wrong := func(message, hint string) (string, error) {
+		return "", &fault.Fault{Code: fault.Input, Rule: "form", Place: box, Message: message, Hint: hint}
+	}
+	switch {
+	case len(text) > 4000:
+		return wrong("the text is too long", "4000 letters at most")
+	case !utf8.ValidString(text) || strings.ContainsFunc(text, func(r rune) bool { return unicode.IsControl(r) && r != '\n' && r != '\t' }):
+		return wrong("a sign stands there that cannot be written", "take it out; it may have come along when the text was pasted")
+	}
+	return text, nil
 }
 
 // newMark begins a mark with its ID; a page makes it when it is drawn, so that a

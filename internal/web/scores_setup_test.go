@@ -199,6 +199,7 @@ func TestTwoChangeOneThing(t *testing.T) {
 	contains(t, do.send(t, at+"/course/out", 409, "was", "H1", "seen", "3", "by", "Una"), "changed this course while you looked")
 	contains(t, do.send(t, at+"/rules", 303, "seen", "1", "name", "Another name", "rules", "three-phase", "by", "Una"))
 	contains(t, do.send(t, at+"/rules", 409, "seen", "1", "name", "A third", "rules", "three-phase", "by", "Rob"), "Una changed this", "Now there: <b>Another name</b>", `value="A third"`)
+	contains(t, do.send(t, at+"/course", 422, append(form("4", "Rob", "300"), "kind", "a\x00b")...), "a sign stands there that cannot be written", "kind")
 	if w := do.post(at+"/course", url.Values{"id": {"H9"}}); w.Code != 400 {
 		t.Errorf("a torn form: %d", w.Code)
 	}
@@ -235,4 +236,65 @@ func TestAClassIsRenamed(t *testing.T) {
 	}
 	do.send(t, at+"/placings", 303, "class", "Pony", "state", "provisional", "minutes", "30", "by", "JB", "mark", "post-1")
 	contains(t, do.send(t, at+"/class", 422, "was", "Pony", "seen", "2", "id", "P", "phases", "dressage", "phases", "hazards", "phases", "cones", "by", "JB"), "its placings were up as Pony")
+}
+
+// FuzzForms: whatever a form says, it is either told what is wrong with it or makes a
+// trial that a store gives back as it was kept.
+func FuzzForms(f *testing.F) {
+	for _, s := range []string{
+		"class id=V&phases=cones&phases=hazards&through=c", "class was=P&id=P&phases=judged&judged=working",
+		"course id=H9&phase=hazards&limit_s=5:00", "course was=C1&phase=cones&id=C1&classes=P&length_m=590", "course id=F1&phase=timed&kind=choice+by+points&points=1+%3D+10%0A2b+%3D+20",
+		"test id=T2&marks=8&more=3,+7+%C3%97+3&coefficient=1.33", "entry number=30&class=P&driver=Nan&horses=a;b&wishes.phase=&wishes.not_before=10:30&wishes.behind=7",
+		"entry was=14&number=15&class=N&driver=%00%FF",
+	} {
+		kind, form, _ := strings.Cut(s, " ")
+		f.Add(kind, form)
+	}
+	_, _, st := scored(f, true)
+	t := openOf(f, st, autumn)
+	f.Fuzz(func(f *testing.T, kind, text string) {
+		v, err := url.ParseQuery(text)
+		if err != nil {
+			return
+		}
+		for box := range v {
+			for i := range v[box] {
+				if v[box][i], err = typedText(box, v[box][i]); err != nil {
+					return
+				}
+			}
+		}
+		for _, k := range []thing{entryThing{}, classThing{}, courseThing{}, testThing{}} {
+			was := v.Get("was")
+			if _, there := k.values(t.setting.Trial, was); k.word() != kind || was != "" && !there {
+				continue
+			}
+			k.rows(t, v)
+			next, name, wrong := k.put(t, was, v)
+			if (next == nil) != (len(wrong) > 0) {
+				f.Fatalf("next is %v, wrong %v", next, wrong)
+			}
+			if next == nil || t.breaks(next, k.place(next, name), func(string, string) bool { return true }) != nil {
+				continue
+			}
+			doc, err := trial.Encode(next)
+			if err != nil {
+				f.Fatalf("%q cannot be kept: %v", text, err)
+			}
+			back, err := trial.Parse("kept", doc)
+			if err != nil {
+				f.Fatalf("%q is kept and cannot be read again: %v\n%s", text, err, doc)
+			}
+			again, err := trial.Encode(back)
+			if err != nil || !bytes.Equal(doc, again) {
+				f.Fatalf("%q comes back as\n%s\nnot as\n%s\n%v", text, again, doc, err)
+			}
+			if _, ok := k.values(next, name); !ok {
+				f.Fatalf("%s %q is not there", kind, name)
+			}
+			if got, _ := k.values(back, name); got.Encode() == "" {
+				f.Fatalf("%s %q has no values", kind, name)
+			}
+		}
+	})
 }
