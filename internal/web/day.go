@@ -55,15 +55,16 @@ func (s *server) dayNewest(w http.ResponseWriter, r *http.Request) error {
 // dayPage is the programme as it runs.
 type dayPage struct {
 	dayHead
-	Clock   string
-	AsIf    string // the time somebody looks at it as if it were; "" now
-	Phases  []dayPhase
-	On      *dayPhase
-	Entries []choice // who can be scratched
-	Timed   bool     // there is a timetable
-	Made    bool     // there are starts
-	Mark    string
-	Done    string
+	Clock     string
+	AsIf      string // the time somebody looks at it as if it were; "" now
+	Phases    []dayPhase
+	On        *dayPhase
+	Entries   []choice // who can be scratched
+	Timed     bool     // there is a timetable
+	Startless []string // who drives and has no start, phase by phase
+	Made      bool     // there are starts
+	Mark      string
+	Done      string
 }
 
 // dayPhase is one phase of the timetable.
@@ -116,6 +117,28 @@ func planOf(t *trial.Trial, drives map[order.Start]bool) *order.Plan {
 	return p
 }
 
+// startless says who drives a phase and has no start in it: late entries, and everybody
+// of a phase that came into the timetable after the order was made.
+func startless(day *trial.Trial, in order.Input) []string {
+	left := in.Drives()
+	for _, x := range day.Timetable.Starts {
+		delete(left, order.Start{Phase: x.Phase, Entry: x.Entry})
+	}
+	var all []string
+	for _, p := range in.Phases {
+		var without []int
+		for _, e := range in.Entries {
+			if left[order.Start{Phase: p.Name, Entry: e.Number}] {
+				without = append(without, e.Number)
+			}
+		}
+		if len(without) > 0 {
+			all = append(all, fmt.Sprintf("%s: %s", p.Name, numbers(without)))
+		}
+	}
+	return all
+}
+
 // asked is the time of day that a page is looked at for.
 func (s *server) asked(r *http.Request) (now order.Clock, asIf string, err error) {
 	now = timeOfDay(s.now())
@@ -160,6 +183,9 @@ func (s *server) dayPage(r *http.Request, t *openTrial) (*dayPage, error) {
 	}
 	v.Made = len(day.Timetable.Starts) > 0
 	plan := planOf(day, in.Drives())
+	if v.Made {
+		v.Startless = startless(day, in)
+	}
 	want := r.URL.Query().Get("phase")
 	for i := range day.Timetable.Phases {
 		p, err := t.dayPhase(day, plan, day.Timetable.Phases[i].Phase, now)
@@ -230,6 +256,9 @@ func (t *openTrial) dayPhase(day *trial.Trial, plan *order.Plan, phase order.Pha
 		return v, err
 	}
 	v.Says, v.Late = f.Says, max(0, f.LateS/60)
+	if len(list.Slots) == 0 {
+		v.Says = phase.Name + ": nobody has a start here"
+	}
 	due := map[int]order.Due{}
 	for _, d := range f.Due {
 		due[d.Entry] = d

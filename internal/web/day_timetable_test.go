@@ -138,6 +138,7 @@ func TestATimetableIsChanged(t *testing.T) {
 	}
 	// The page shows it, and kept as it is shown it is the same again.
 	do.says(t, "/day/autumn/timetable", []string{"10:00 to 10:15 tea", `value="6.5"`, `value="2.5"`, `value="25"`, "inspection", "show what would move"}, []string{"aria-invalid"})
+	do.says(t, "/day/autumn?phase=inspection", []string{"inspection: nobody has a start here", "no start yet for inspection: 7, 8, 9"}, []string{"verybody has started"})
 	// Nobody moved yet; the page this leads to shows who would: those posted before 09:20.
 	do.says(t, "/day/autumn/replan?at=07:00", []string{"would move; tell them", "inspection"}, []string{"<td>09:08</td>", "<td>09:16</td>"})
 
