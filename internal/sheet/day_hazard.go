@@ -31,11 +31,15 @@ func hazardSheet(in *DayInput) ([]Scene, error) {
 	}
 	if len(pages) == 0 {
 		if last == nil {
-			last = in.none(HazardSheet, "the trial has no hazard", "write courses: [{id: H1, phase: hazards}]")
+			last = in.noHazard(HazardSheet)
 		}
 		return nil, last
 	}
 	return pages, nil
+}
+
+func (in *DayInput) noHazard(kind string) error {
+	return in.none(kind, "the trial has no hazard", "add one: under Classes and courses, or in the file as courses: [{id: H1, phase: hazards}]")
 }
 
 func (in *DayInput) hazardRun(c *trial.Course, e *trial.Entry) []Scene {

@@ -174,6 +174,9 @@ func hazardList(in *DayInput) ([]Scene, error) {
 		f.table("In order of go", cols, rows, 9.5)
 		pages = append(pages, f.pages...)
 	}
+	if len(pages) == 0 {
+		return nil, in.noHazard(HazardList)
+	}
 	return pages, nil
 }
 

@@ -32,6 +32,9 @@ func results(in *DayInput) ([]Scene, error) {
 		}
 		in.classResults(f, c)
 	}
+	if len(f.pages) == 0 {
+		return nil, in.none(Results, "the trial has no class to place", "add its classes first")
+	}
 	if in.Class == "" && !in.Blank {
 		in.teamResults(f)
 	}
@@ -298,7 +301,11 @@ func working(in *DayInput) ([]Scene, error) {
 		pages = append(pages, f.pages...)
 	}
 	if len(pages) == 0 {
-		return nil, in.none(Working, "there is no score to open", "leave out --blank; blank sheets are of the phases")
+		hint := "add its entries first"
+		if in.Blank {
+			hint = "leave out --blank; blank sheets are of the phases"
+		}
+		return nil, in.none(Working, "there is no score to open", hint)
 	}
 	return pages, nil
 }

@@ -318,3 +318,32 @@ func TestWhatIsNotThereIsSaid(t *testing.T) {
 		}
 	}
 }
+
+// TestATrialInTheMaking: at every stage of being put together each paper is drawn, or
+// it is said in words what there is not to draw.
+func TestATrialInTheMaking(t *testing.T) {
+	whole := dayFile(t, "trials/hollowmere.yaml")
+	for stage, cut := range map[string]func(*trial.Trial){
+		"nothing":             func(t *trial.Trial) { t.Classes, t.Entries, t.Courses, t.Tests = nil, nil, nil, nil },
+		"classes":             func(t *trial.Trial) { t.Entries, t.Courses, t.Tests = nil, nil, nil },
+		"entries, no courses": func(t *trial.Trial) { t.Courses, t.Tests = nil, nil },
+		"no entries":          func(t *trial.Trial) { t.Entries = nil },
+		"no sheets":           func(*trial.Trial) {},
+	} {
+		tr := *whole.Trial
+		tr.Sheets = nil
+		cut(&tr)
+		answer, err := trial.Score(&tr, whole.Rules)
+		if err != nil {
+			t.Fatal(stage, err)
+		}
+		for _, k := range DayKinds() {
+			for _, blank := range []bool{true, false} {
+				pages, err := Day(k.Name, DayInput{Trial: &tr, Rules: whole.Rules, Answer: answer, Blank: blank, PrintedAt: printedAt, Paper: A4})
+				if _, told := fault.CodeOf(err); err != nil && !told || err == nil && len(pages) == 0 {
+					t.Errorf("%s, %s, blank %v: %d pages, %v", stage, k.Name, blank, len(pages), err)
+				}
+			}
+		}
+	}
+}

@@ -386,12 +386,10 @@ func (t *openTrial) breaks(next *trial.Trial, place string, box func(ref, says s
 			s := &now.Sheets[pr.Sheet-1]
 			at = fmt.Sprintf("sheet of %d, %s", s.Entry, t.pileFor(s).name(t.setting.Trial))
 		} else if rest, ok := strings.CutPrefix(pr.Path, place); ok && place != "" && box != nil {
-			ref := boxOf(rest)
+			ref, says := boxOf(rest), pr.Message
 			if rest == "" {
-				ref = wanting(pr.Rule)
-			}
-			says := pr.Message
-			if pr.Hint != "" {
+				ref = wanting(pr.Rule) // its hint is how a file says it; the box says it itself
+			} else if pr.Hint != "" {
 				says += "; " + pr.Hint
 			}
 			if box(ref, says) {

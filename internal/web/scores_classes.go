@@ -70,7 +70,7 @@ func (classThing) rows(t *openTrial, v url.Values) []fillRow {
 		phases,
 		{Legend: "Letters in the hazards", Boxes: []fill{
 			{Key: "level", Label: "Level", Choices: levels},
-			{Key: "through", Label: "Or the last letter", Hint: "One capital letter; it goes before the level. With neither, the way through is not judged.", Value: v.Get("through")},
+			{Key: "through", Label: "Or the last letter", Hint: "One capital letter; it goes before the level. With neither, no letters are taken from hazard sheets.", Value: v.Get("through")},
 		}},
 		{Boxes: []fill{{Key: "judged", Label: "If it is judged, what is", Choices: offer("it is not, or in parts of its own", v.Get("judged"), trial.JudgedKinds()...)}}},
 	}
