@@ -10,6 +10,7 @@ import (
 	"time"
 
 	"terret/internal/fault"
+	"terret/internal/rota"
 	"terret/internal/trial"
 	"terret/internal/trial/order"
 )
@@ -63,6 +64,7 @@ type dayPage struct {
 	Timed     bool     // there is a timetable
 	Startless []string // who drives and has no start, phase by phase
 	Made      bool     // there are starts
+	Empty     int      // shifts with a free seat that stop the day, now or later
 	Mark      string
 	Done      string
 }
@@ -182,6 +184,13 @@ func (s *server) dayPage(r *http.Request, t *openTrial) (*dayPage, error) {
 		return nil, err
 	}
 	v.Made = len(day.Timetable.Starts) > 0
+	from := rota.Time(now / 60)
+	if !t.begun() {
+		from = 0 // the clock may be the evening's before
+	}
+	if v.Empty, err = s.emptySeats(r.Context(), t.id, from); err != nil {
+		return nil, err
+	}
 	plan := planOf(day, in.Drives())
 	if v.Made {
 		v.Startless = startless(day, in)

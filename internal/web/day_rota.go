@@ -267,6 +267,33 @@ func (s *server) jobsOf(r *http.Request) (*rotaPage, error) {
 	return v, nil
 }
 
+// emptySeats counts the shifts that stop the day, are not over and have a free seat. Jobs
+// that cannot be read are told on their own page.
+func (s *server) emptySeats(ctx context.Context, trial string, from rota.Time) (n int, err error) {
+	if s.rotas == nil {
+		return 0, nil
+	}
+	saved, err := s.rotas.Rota(ctx, trial, 0)
+	if code, ok := fault.CodeOf(err); ok && code == fault.NotFound {
+		return 0, nil
+	}
+	if err != nil {
+		return 0, err
+	}
+	r, err := rota.Decode("jobs", saved.Document)
+	if err != nil {
+		return 0, nil //nolint:nilerr // see above
+	}
+	for _, j := range r.Jobs {
+		for _, sh := range j.Shifts {
+			if j.Stops != "" && len(sh.Held) < j.Need && sh.To > from {
+				n++
+			}
+		}
+	}
+	return n, nil
+}
+
 // settle works out what the page shows.
 func (s *server) settle(r *http.Request, v *rotaPage) (err error) {
 	if v.Saved.Version > 0 {

@@ -88,6 +88,11 @@ func TestJobsPage(t *testing.T) {
 		t.Errorf("says %q", found)
 	}
 
+	// The programme says so too, of what is not over yet.
+	do.says(t, "/day/"+demo.TrialID+"?at=12:00", []string{"3 jobs that stop the day are empty", jobsAt}, nil)
+	do.says(t, "/day/"+demo.TrialID+"?at=15:00", []string{"a job that stops the day is empty"}, nil)
+	do.says(t, "/day/"+demo.TrialID+"?at=17:00", nil, []string{"stops the day", "stop the day"})
+
 	// A day without jobs says what to do; one that is not there, that it is not.
 	h, st := house(t, false, straight{})
 	_, _, from := scored(t, false)
