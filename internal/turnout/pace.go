@@ -1,6 +1,7 @@
 package turnout
 
 import (
+	"cmp"
 	"fmt"
 	"maps"
 	"slices"
@@ -47,4 +48,12 @@ func paceKey(name string) string {
 		words = words[:len(words)-1]
 	}
 	return strings.Join(words, " ")
+}
+
+// PaceNames lists the names of its paces from the slowest to the quickest; of equal
+// ones, by name.
+func (t *Turnout) PaceNames() []string {
+	return slices.SortedFunc(maps.Keys(t.Paces), func(a, b string) int {
+		return cmp.Or(cmp.Compare(t.Paces[a], t.Paces[b]), cmp.Compare(a, b))
+	})
 }

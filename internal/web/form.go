@@ -1,7 +1,13 @@
 package web
 
 import (
+	"errors"
+	"fmt"
+	"io"
+	"math"
 	"net/http"
+	"strconv"
+	"strings"
 
 	"terret/internal/fault"
 )
@@ -18,4 +24,49 @@ func posted(w http.ResponseWriter, r *http.Request, most int64) error {
 // torn is the fault of a form that did not come in whole.
 func torn() error {
 	return &fault.Fault{Code: fault.Usage, Rule: "form", Message: "the form came in torn", Hint: "load the page again"}
+}
+
+type choice struct {
+	Value, Label string
+	On           bool
+}
+
+// upload reads the one file of a form.
+func upload(w http.ResponseWriter, r *http.Request) (name string, data []byte, err error) {
+	r.Body = http.MaxBytesReader(w, r.Body, maxBody)
+	tooLarge := &fault.Fault{Code: fault.TooLarge, Rule: "size", Place: "file", Message: "the file is over 4 MB", Hint: "a plan or turnout is a few kilobytes of text; was another file chosen?"}
+	f, h, err := r.FormFile("file")
+	if _, ok := errors.AsType[*http.MaxBytesError](err); ok {
+		return "", nil, tooLarge
+	}
+	if err != nil {
+		return "", nil, &fault.Fault{Code: fault.Usage, Rule: "file", Place: "file", Message: "no file was chosen", Hint: "choose a .yaml or .json file first"}
+	}
+	defer f.Close()
+	data, err = io.ReadAll(f)
+	if err != nil {
+		return "", nil, fmt.Errorf("read the file sent: %w", err)
+	}
+	return h.Filename, data, nil
+}
+
+// decimalOf reads a number with a decimal comma or point.
+func decimalOf(text string) (float64, bool) {
+	v, err := strconv.ParseFloat(strings.Replace(strings.TrimSpace(text), ",", ".", 1), 64)
+	return v, err == nil && !math.IsNaN(v) && !math.IsInf(v, 0)
+}
+
+// numberText reads the number of an entry.
+func numberText(s string) (int, bool) {
+	n := 0
+	if s == "" || len(s) > 5 {
+		return 0, false
+	}
+	for _, c := range s {
+		if c < '0' || c > '9' {
+			return 0, false
+		}
+		n = 10*n + int(c-'0')
+	}
+	return n, n > 0
 }

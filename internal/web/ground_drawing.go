@@ -55,11 +55,6 @@ type asked struct {
 	Static  string `json:"static"`
 }
 
-type choice struct {
-	Value, Label string
-	On           bool
-}
-
 // drawSoon is how long the page waits for the planner before it is sent without
 // a line; the editor asks again by itself.
 const drawSoon = 1500 * time.Millisecond

@@ -2,7 +2,6 @@ package web
 
 import (
 	"fmt"
-	"mime"
 	"net/http"
 
 	"terret/internal/plan"
@@ -24,12 +23,4 @@ func (s *server) groundFile(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	return send(w, fmt.Sprintf("%s-%s.yaml", v.ID, v.Letter()), "application/yaml; charset=utf-8", doc)
-}
-
-// send answers with a file to be kept under name.
-func send(w http.ResponseWriter, name, kind string, data []byte) error {
-	w.Header().Set("Content-Type", kind)
-	w.Header().Set("Content-Disposition", mime.FormatMediaType("attachment", map[string]string{"filename": name}))
-	_, _ = w.Write(data) // a browser that went away
-	return nil
 }

@@ -1,12 +1,8 @@
 package web
 
 import (
-	"errors"
-	"fmt"
-	"io"
 	"net/http"
 
-	"terret/internal/fault"
 	"terret/internal/plan"
 )
 
@@ -26,23 +22,4 @@ func (s *server) groundImport(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	return s.begin(w, r, p, "from the file "+name)
-}
-
-// upload reads the one file of a form.
-func upload(w http.ResponseWriter, r *http.Request) (name string, data []byte, err error) {
-	r.Body = http.MaxBytesReader(w, r.Body, maxBody)
-	tooLarge := &fault.Fault{Code: fault.TooLarge, Rule: "size", Place: "file", Message: "the file is over 4 MB", Hint: "a plan or turnout is a few kilobytes of text; was another file chosen?"}
-	f, h, err := r.FormFile("file")
-	if _, ok := errors.AsType[*http.MaxBytesError](err); ok {
-		return "", nil, tooLarge
-	}
-	if err != nil {
-		return "", nil, &fault.Fault{Code: fault.Usage, Rule: "file", Place: "file", Message: "no file was chosen", Hint: "choose a .yaml or .json file first"}
-	}
-	defer f.Close()
-	data, err = io.ReadAll(f)
-	if err != nil {
-		return "", nil, fmt.Errorf("read the file sent: %w", err)
-	}
-	return h.Filename, data, nil
 }

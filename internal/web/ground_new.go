@@ -1,7 +1,6 @@
 package web
 
 import (
-	"crypto/rand"
 	"fmt"
 	"math"
 	"net/http"
@@ -74,26 +73,4 @@ func (s *server) begin(w http.ResponseWriter, r *http.Request, p *plan.Plan, not
 	}
 	http.Redirect(w, r, "/ground/"+kept.ID, http.StatusSeeOther)
 	return nil
-}
-
-// newID makes an id that can be read in an address and is not taken: the name's
-// plain letters and 50 random bits.
-func newID(name string) string {
-	var b strings.Builder
-	for _, c := range strings.ToLower(name) {
-		switch {
-		case c >= 'a' && c <= 'z', c >= '0' && c <= '9':
-			b.WriteRune(c)
-		case b.Len() > 0 && !strings.HasSuffix(b.String(), "-"):
-			b.WriteByte('-')
-		}
-		if b.Len() >= 24 {
-			break
-		}
-	}
-	text := strings.Trim(b.String(), "-")
-	if text == "" {
-		text = "plan"
-	}
-	return text + "-" + strings.ToLower(rand.Text()[:10])
 }

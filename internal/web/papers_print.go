@@ -2,7 +2,6 @@ package web
 
 import (
 	"context"
-	"fmt"
 	"net/http"
 	"net/url"
 
@@ -43,14 +42,6 @@ func (s *server) print(w http.ResponseWriter, r *http.Request, k sheet.Kind, for
 		s.notePrint(r.Context(), plan.Printed{Plan: saved.ID, Version: saved.Version, Kind: k.Name, Of: printedOf(in.Subject(), nameOf(&in)), At: in.PrintedAt})
 	}
 	return err
-}
-
-// sendPaper sends a paper to be looked at in the browser: "pdf" or "svg".
-func sendPaper(w http.ResponseWriter, name, format string, doc []byte) error {
-	w.Header().Set("Content-Type", map[string]string{"pdf": "application/pdf", "svg": "image/svg+xml"}[format])
-	w.Header().Set("Content-Disposition", fmt.Sprintf("inline; filename=%s.%s", name, format))
-	_, _ = w.Write(doc) // a browser that went away
-	return nil
 }
 
 // notePrint remembers a print. The paper is in somebody's hand already: that it

@@ -8,9 +8,7 @@ import (
 	"io/fs"
 	"net/http"
 	"path"
-	"strconv"
 	"strings"
-	"time"
 )
 
 //go:embed templates
@@ -45,28 +43,11 @@ func (s *server) frame(key, title string) Frame {
 // pages is one template set a page: the layout and the page's own file.
 type pages map[string]*template.Template
 
-var words = template.FuncMap{
-	"m0": wholeNumber,
-	"m3": func(v float64) string { return strconv.FormatFloat(v, 'f', 3, 64) },
-	"mm": millimetres, "maybe": plainNumber, "signedcm": signedCM,
-	"capital": func(s string) string { return strings.ToUpper(s[:1]) + s[1:] },
-	"deref":   func(v *float64) float64 { return *v },
-	"signed1": func(v float64) string { return fmt.Sprintf("%+.1f", v) },
-	"mmof":    func(v float64) string { return millimetres(&v) },
-	"m1":      func(v float64) string { return strconv.FormatFloat(v, 'f', 1, 64) },
-	"m2":      func(v float64) string { return strconv.FormatFloat(v, 'f', 2, 64) },
-	"cm":      func(v float64) string { return strconv.FormatFloat(v*100, 'f', 0, 64) },
-	"more":    func(v float64) string { return fmt.Sprintf("+%.1f", v) },
-	"day":     func(t time.Time) string { return t.Local().Format("2 Jan 2006, 15:04") },
-	"date":    func(t time.Time) string { return t.UTC().Format(time.RFC3339) },
-	"sub":     func(a, b float64) float64 { return a - b },
-}
-
 // newPages reads every template; a fault in one is a programmer's and panics at
 // start, where a test meets it.
 func newPages() pages {
 	all := pages{}
-	layout := template.Must(template.New("layout.html").Option("missingkey=error").Funcs(words).ParseFS(templateFiles, "templates/layout.html", "templates/parts/*.html"))
+	layout := template.Must(template.New("layout.html").Option("missingkey=error").Funcs(words()).ParseFS(templateFiles, "templates/layout.html", "templates/parts/*.html"))
 	files, err := fs.Glob(templateFiles, "templates/*.html")
 	if err != nil {
 		panic(err)

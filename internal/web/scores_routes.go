@@ -166,21 +166,6 @@ func seeOther(w http.ResponseWriter, r *http.Request, t *openTrial, page string,
 	return nil
 }
 
-// numberText reads the number of an entry.
-func numberText(s string) (int, bool) {
-	n := 0
-	if s == "" || len(s) > 5 {
-		return 0, false
-	}
-	for _, c := range s {
-		if c < '0' || c > '9' {
-			return 0, false
-		}
-		n = 10*n + int(c-'0')
-	}
-	return n, n > 0
-}
-
 // numbers writes numbers of entries, parted by commas.
 func numbers(all []int) string {
 	texts := make([]string, len(all))

@@ -114,12 +114,6 @@ func (a *stakesAsked) target(all []choice) (survey.Target, error) {
 	return survey.Target{Arena: kind == "arena"}, nil
 }
 
-// decimalOf reads a number with a decimal comma or point.
-func decimalOf(text string) (float64, bool) {
-	v, err := strconv.ParseFloat(strings.Replace(strings.TrimSpace(text), ",", ".", 1), 64)
-	return v, err == nil && !math.IsNaN(v) && !math.IsInf(v, 0)
-}
-
 // placeOf reads a place: two numbers parted by a colon, a semicolon or a space;
 // a comma parts them where there is but one.
 func placeOf(text string) (geom.Vec, bool) {
@@ -372,12 +366,4 @@ func stakeWarnings(s *survey.Stake, tape float64) []string {
 		out = append(out, fmt.Sprintf("Longer than the %.0f m tape: put a peg in line on the way, or choose other pegs.", tape))
 	}
 	return out
-}
-
-// wholeNumber writes a number, or one that is pointed to, without decimals.
-func wholeNumber(v any) string {
-	if p, ok := v.(*float64); ok {
-		v = *p
-	}
-	return fmt.Sprintf("%.0f", v)
 }

@@ -144,3 +144,5 @@ func readJSON(w http.ResponseWriter, r *http.Request, v any) error {
 	}
 	return &fault.Fault{Code: fault.Usage, Rule: "request", Message: "the request cannot be read: " + strings.TrimPrefix(err.Error(), "json: "), Hint: "see docs/api.md for its shape"}
 }
+
+type handler = func(http.ResponseWriter, *http.Request) error

@@ -5,7 +5,6 @@ import (
 	"html/template"
 	"math"
 	"slices"
-	"strconv"
 	"strings"
 
 	"terret/internal/geom"
@@ -278,32 +277,4 @@ func (v *builtView) accept(p *plan.Plan, target survey.Target, l *survey.StakeLi
 		return
 	}
 	v.Built, v.Odd = built, built.Odd
-}
-
-// signed writes a length in centimetres with its sign.
-func signedCM(m float64) string {
-	text := strconv.FormatFloat(math.Abs(100*m), 'f', 1, 64)
-	switch {
-	case text == "0.0":
-		return text
-	case m < 0:
-		return "−" + text
-	}
-	return "+" + text
-}
-
-// millimetres writes a length that may be unknown.
-func millimetres(m *float64) string {
-	if m == nil {
-		return "–"
-	}
-	return fmt.Sprintf("%.0f", 1000**m)
-}
-
-// plainNumber writes a number that may be unknown.
-func plainNumber(v *float64) string {
-	if v == nil {
-		return "–"
-	}
-	return fmt.Sprintf("%.2f", *v)
 }

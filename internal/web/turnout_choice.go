@@ -72,7 +72,7 @@ func take(all []turnoutChoice, id, pace *string) (t *turnout.Turnout, paces []ch
 		t, *pace = c.t, ""
 	}
 	paces = []choice{{"", "its own", *pace == ""}}
-	for _, name := range pacesOf(c.t) {
+	for _, name := range c.t.PaceNames() {
 		paces = append(paces, choice{name, strings.TrimSuffix(name, " trot"), name == *pace})
 	}
 	return t, paces

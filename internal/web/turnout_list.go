@@ -70,7 +70,7 @@ func (s *server) cards(r *http.Request, v *turnoutPage) error {
 					c.Due = append(c.Due, d)
 				}
 			}
-			for _, name := range pacesOf(t) {
+			for _, name := range t.PaceNames() {
 				c.Paces = append(c.Paces, choice{Value: fmt.Sprintf("%.1f", t.Paces[name]), Label: name})
 			}
 		}

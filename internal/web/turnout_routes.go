@@ -11,8 +11,6 @@ import (
 	"terret/internal/turnout"
 )
 
-type handler = func(http.ResponseWriter, *http.Request) error
-
 // turnoutRoutes are the pages below one turnout.
 func (s *server) turnoutRoutes(page, api func(pattern string, f handler)) {
 	page("GET /turnouts/new", s.turnoutNew)

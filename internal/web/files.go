@@ -1,0 +1,23 @@
+package web
+
+import (
+	"fmt"
+	"mime"
+	"net/http"
+)
+
+// send answers with a file to be kept under name.
+func send(w http.ResponseWriter, name, kind string, data []byte) error {
+	w.Header().Set("Content-Type", kind)
+	w.Header().Set("Content-Disposition", mime.FormatMediaType("attachment", map[string]string{"filename": name}))
+	_, _ = w.Write(data) // a browser that went away
+	return nil
+}
+
+// sendPaper sends a paper to be looked at in the browser: "pdf" or "svg".
+func sendPaper(w http.ResponseWriter, name, format string, doc []byte) error {
+	w.Header().Set("Content-Type", map[string]string{"pdf": "application/pdf", "svg": "image/svg+xml"}[format])
+	w.Header().Set("Content-Disposition", fmt.Sprintf("inline; filename=%s.%s", name, format))
+	_, _ = w.Write(doc) // a browser that went away
+	return nil
+}
