@@ -101,7 +101,7 @@ func (s *server) groundCones(w http.ResponseWriter, r *http.Request, saved plan.
 	q := r.URL.Query()
 	v := conesPage{
 		Frame: s.frame("ground", saved.Name), Saved: saved, Versions: versions, Turnouts: turnouts, Old: saved.Version != versions[0].Version,
-		Asked: conesAsked{Course: q.Get("course"), Turnout: q.Get("turnout"), Pace: q.Get("pace"), Rules: q.Get("rules"), API: "/api", Static: s.assets.prefix},
+		Asked: conesAsked{Course: q.Get("course"), Turnout: q.Get("turnout"), Pace: q.Get("pace"), Rules: q.Get("rules"), API: "/api", Static: s.static()},
 	}
 	for _, k := range cones.Kinds() {
 		v.Asked.Kinds = append(v.Asked.Kinds, string(k))

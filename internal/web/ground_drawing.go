@@ -85,7 +85,7 @@ func (s *server) groundDrawing(w http.ResponseWriter, r *http.Request) error {
 	v := drawingPage{
 		Frame: s.frame("ground", saved.Name), Saved: saved, Versions: versions, Turnouts: turnouts,
 		Facts: s.demo != "" && saved.ID == s.demo, Old: saved.Version != versions[0].Version,
-		Asked: asked{Hazard: q.Get("hazard"), Turnout: q.Get("turnout"), Pace: q.Get("pace"), Through: q.Get("through"), For: q.Get("for"), API: "/api", Static: s.assets.prefix},
+		Asked: asked{Hazard: q.Get("hazard"), Turnout: q.Get("turnout"), Pace: q.Get("pace"), Through: q.Get("through"), For: q.Get("for"), API: "/api", Static: s.static()},
 	}
 	h := v.settle()
 	v.Layouts = layoutLinks(saved, "hazard", v.Asked.Hazard)

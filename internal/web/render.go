@@ -36,8 +36,11 @@ var (
 	foot = []tab{{"Papers", "/papers", "papers"}, {"Rules", "/rules", "rules"}, {"Keep", "/keep", "keep"}}
 )
 
+// static is the address of the static files, with a slash at its end.
+func (s *server) static() string { return s.assets.prefix }
+
 func (s *server) frame(key, title string) Frame {
-	return Frame{Tab: key, Title: title, Static: s.assets.prefix, Tabs: tabs, Foot: foot, Program: s.version}
+	return Frame{Tab: key, Title: title, Static: s.static(), Tabs: tabs, Foot: foot, Program: s.version}
 }
 
 // pages is one template set a page: the layout and the page's own file.
