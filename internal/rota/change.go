@@ -187,7 +187,7 @@ func (r *Rota) WithPerson(p Person) (*Rota, error) {
 		return nil, wrong(fault.Input, "person-twice", "name", fmt.Sprintf("%s is there already", p.Name), "give the second a name that tells them apart")
 	case len(r.People) >= MaxPeople:
 		return nil, wrong(fault.Input, "too-many", "people", fmt.Sprintf("there are %d people already", len(r.People)), "split the rota into days")
-	case p.To > 0 && p.To <= p.From:
+	case p.From < 0 || p.To < 0 || p.From > 24*60 || p.To > 24*60 || p.To > 0 && p.To <= p.From:
 		return nil, wrong(fault.Input, "times", "to", fmt.Sprintf("they go at %s and come at %s", p.To, p.From), "the end is later than the beginning")
 	}
 	for _, w := range p.Wishes {

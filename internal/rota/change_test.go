@@ -4,8 +4,11 @@ import (
 	"slices"
 	"strings"
 	"testing"
+	"unicode"
+	"unicode/utf8"
 
 	"github.com/google/go-cmp/cmp"
+	"github.com/google/go-cmp/cmp/cmpopts"
 
 	"terret/internal/fault"
 	"terret/internal/rota"
@@ -251,4 +254,49 @@ func TestNobodyIsProposedWhoDrives(t *testing.T) {
 	if p := judges.ProposeOn(rota.Day{Entered: []rota.Entered{{"Ada", "H", "drives 7"}}}); len(p.Turns) != 1 {
 		t.Errorf("not proposed for another class: %v", p)
 	}
+}
+
+// FuzzChanges: whatever is asked of a rota is refused, or can be written and read again.
+func FuzzChanges(f *testing.F) {
+	f.Add("Cy", "00 1", "timer", "Water", "stables", "nothing", 600, 700, 2)
+	f.Add("Ada", "", "", "", "", "", 0, 1440, 1)
+	f.Add(" Cy\n", "\t", "- a", "# x", ": y", "'\"", -1, 1441, 21)
+	r, err := rota.Decode("rota.yaml", []byte(base))
+	if err != nil {
+		f.Fatal(err)
+	}
+	f.Fuzz(func(t *testing.T, name, phone, can, job, place, stops string, from, to, need int) {
+		for _, s := range []string{name, phone, can, job, place, stops} {
+			if !utf8.ValidString(s) || strings.ContainsFunc(s, func(c rune) bool { return unicode.IsControl(c) && c != '\n' && c != '\t' }) {
+				return // the pages refuse it as they read the form
+			}
+		}
+		kept := func(r *rota.Rota, err error) {
+			if err != nil {
+				if _, ok := fault.CodeOf(err); !ok {
+					t.Fatalf("refused, and not by a fault: %v", err)
+				}
+				return
+			}
+			doc, err := rota.Encode(r)
+			if err != nil {
+				t.Fatal(err)
+			}
+			back, err := rota.Decode("back", doc)
+			if err != nil {
+				t.Fatalf("taken, and cannot be read: %v\n%s", err, doc)
+			}
+			if d := cmp.Diff(r, back, cmpopts.EquateEmpty()); d != "" {
+				t.Fatalf("taken, and comes back otherwise:\n%s", d)
+			}
+		}
+		person := rota.Person{Name: name, Phone: phone, From: rota.Time(from), To: rota.Time(to)}
+		if can != "" {
+			person.Can = []string{can}
+		}
+		kept(r.WithPerson(person))
+		kept(r.WithJob(rota.Job{Name: job, Place: place, Stops: stops, Skill: can, Need: need}, rota.Time(from), rota.Time(to)))
+		kept(r.WithShift("h1", 0, rota.Shift{From: rota.Time(from), To: rota.Time(to), Held: []string{name}}))
+		kept(r.WithNeed("h1", need))
+	})
 }
