@@ -3,6 +3,7 @@ package web
 import (
 	"fmt"
 	"html"
+	"net/http"
 	"net/http/httptest"
 	"net/url"
 	"slices"
@@ -249,7 +250,7 @@ func FuzzTimetableForm(f *testing.F) {
 	_, _, st := scored(f, false)
 	t := openOf(f, st, autumn)
 	s := &server{assets: newAssets()}
-	r := httptest.NewRequest("POST", "/day/autumn/timetable", nil)
+	r := httptest.NewRequest(http.MethodPost, "/day/autumn/timetable", nil)
 	f.Fuzz(func(f *testing.T, text string) {
 		typed, err := url.ParseQuery(text)
 		if err != nil {
