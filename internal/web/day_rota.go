@@ -56,6 +56,7 @@ type rotaPage struct {
 	File     string     // a file that was not brought in
 	Faults   fault.List
 	Wrong    map[string]string // what is wrong with a form, by box
+	At       string            // the form with something wrong, by the id of its place
 	Moved    string            // somebody changed the jobs while this was being changed
 	Done     string
 	Timed    bool // there are starts to hold the jobs against

@@ -50,7 +50,7 @@ type rotaChange struct {
 // another's: what was typed is shown again, with the jobs as they stand now.
 func (s *server) keepRota(w http.ResponseWriter, r *http.Request, v *rotaPage, c rotaChange) error {
 	if why := nameless(v.By); why != "" {
-		v.Wrong[c.form+"-by"] = why
+		v.Wrong[c.form+"-by"], v.At = why, c.form
 		return s.showRota(w, r, v, http.StatusUnprocessableEntity)
 	}
 	saved := rota.Saved{Trial: v.ID, Name: c.name, Note: c.note, By: v.By, At: s.now(), Document: c.doc}
@@ -152,6 +152,7 @@ func (s *server) rotaHold(w http.ResponseWriter, r *http.Request) error {
 	if !ok {
 		v.Wrong["shift-need"] = "how many are wanted, such as 2"
 	}
+	v.At = "hold"
 	if len(v.Wrong) > 0 {
 		return s.showRota(w, r, v, http.StatusUnprocessableEntity)
 	}
@@ -222,6 +223,7 @@ func (s *server) rotaJobAdd(w http.ResponseWriter, r *http.Request) error {
 	if j.Need, ok = numberText(v.Job["need"]); !ok {
 		v.Wrong["job-need"] = "how many are wanted, such as 2"
 	}
+	v.At = "job"
 	if len(v.Wrong) > 0 {
 		return s.showRota(w, r, v, http.StatusUnprocessableEntity)
 	}
@@ -325,6 +327,7 @@ func (s *server) rotaPerson(w http.ResponseWriter, r *http.Request) error {
 	} else if err != nil {
 		return err
 	}
+	v.At = "person"
 	if len(v.Wrong) > 0 {
 		return s.showRota(w, r, v, http.StatusUnprocessableEntity)
 	}

@@ -174,7 +174,7 @@ func TestJobsAreChanged(t *testing.T) {
 	if body := twice.Body.String(); twice.Code != 422 || !strings.Contains(body, "holds this twice") || strings.Count(body, `<option value="Prue Coombe" selected>`) != 2 {
 		t.Errorf("%d: what was chosen is gone: %s", twice.Code, body)
 	}
-	contains(t, do.send(t, jobsAt+"/hold", 422, "job", "orchard-timers", "shift", "0", "from", "12:15", "to", "14:20", "need", "2", "version", "1", "by", "", "held", "Prue Coombe"), `id="hold-by-wrong"`, `<option value="Prue Coombe" selected>`)
+	contains(t, do.send(t, jobsAt+"/hold", 422, "job", "orchard-timers", "shift", "0", "from", "12:15", "to", "14:20", "need", "2", "version", "1", "by", "", "held", "Prue Coombe"), `id="hold-by-wrong"`, `href="#hold"`, `<option value="Prue Coombe" selected>`)
 	if v, _ := jobsNow(t, st); v.Version != 1 {
 		t.Fatalf("version %d is kept of nothing", v.Version)
 	}
@@ -216,7 +216,7 @@ func TestJobsAreChanged(t *testing.T) {
 	do.send(t, jobsAt+"/take", 400, "turn", "torn", "version", "2", "by", "JB")
 	do.send(t, jobsAt+"/take", 400, "turn", "a|x|y|b", "version", "2", "by", "JB")
 	do.send(t, jobsAt+"/take", 400, "version", "2", "by", "JB")
-	contains(t, do.send(t, jobsAt+"/take", 422, "turn", first[0], "version", "2"), `id="take-by-wrong"`)
+	contains(t, do.send(t, jobsAt+"/take", 422, "turn", first[0], "version", "2"), `id="take-by-wrong"`, `href="#take"`, `id="take"`)
 	do.send(t, jobsAt+"/take", 303, "turn", first[0], "version", "2", "by", "JB")
 	do.send(t, jobsAt+"/take", 409, "turn", first[1], "version", "2", "by", "MO")
 	part := strings.Split(first[0], "|")
@@ -236,7 +236,7 @@ func TestJobsAreChanged(t *testing.T) {
 
 	// People.
 	contains(t, do.send(t, jobsAt+"/person", 422, "name", "Ivy Dale", "can", "timer", "version", "4", "by", "JB"), "is there already", `id="pn-name-wrong"`, `value="timer"`)
-	contains(t, do.send(t, jobsAt+"/person", 422, "name", "Tansy Rudd", "from", "noon", "version", "4", "by", "JB"), `id="pn-from-wrong"`, `value="noon"`, `value="Tansy Rudd"`)
+	contains(t, do.send(t, jobsAt+"/person", 422, "name", "Tansy Rudd", "from", "noon", "version", "4", "by", "JB"), `id="pn-from-wrong"`, `href="#person"`, `value="noon"`, `value="Tansy Rudd"`)
 	contains(t, do.send(t, jobsAt+"/person", 422, "name", "Tansy Rudd", "from", "12:00", "to", "11:00", "version", "4", "by", "JB"), `id="pn-to-wrong"`)
 	do.send(t, jobsAt+"/person", 303, "name", "Tansy Rudd", "phone", "00 0000 000009", "from", "12:00", "can", "timer, scribe", "not_near", "V", "version", "4", "by", "JB")
 	_, r = jobsNow(t, st)

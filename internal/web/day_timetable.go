@@ -215,7 +215,7 @@ func (s *server) dayTimetableKeep(w http.ResponseWriter, r *http.Request, t *ope
 	if why := nameless(f.Get("by")); why != "" {
 		v.Wrong["by"] = why
 	}
-	if v.bad() {
+	if v.Bad() {
 		return s.render(w, http.StatusUnprocessableEntity, "day_timetable", v)
 	}
 	same, err := s.sameTimes(r, t, f.Get("version"))
@@ -477,7 +477,7 @@ func plainFault(f *fault.Fault) string {
 	return f.Message + "; " + f.Hint
 }
 
-// bad reports whether something is wrong with the form.
-func (v *timetablePage) bad() bool {
+// Bad reports whether something is wrong with the form.
+func (v *timetablePage) Bad() bool {
 	return len(v.Wrong) > 0 || slices.ContainsFunc(v.Rows, func(r runRow) bool { return len(r.Wrong) > 0 }) || slices.ContainsFunc(v.Rests, func(b restBox) bool { return b.Wrong != "" })
 }

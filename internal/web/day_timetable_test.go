@@ -270,7 +270,7 @@ func FuzzTimetableForm(f *testing.F) {
 		next := *t.setting.Trial
 		next.Timetable = v.read(t)
 		v.faults(t, &next)
-		if v.bad() {
+		if v.Bad() {
 			return
 		}
 		doc, err := trial.Encode(&next)
