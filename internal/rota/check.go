@@ -73,9 +73,19 @@ func (a *Answer) Stops() bool {
 }
 
 // Check says what is uncovered and what is wrong, and proposes names for the seats
-// that are free. Its lists are never nil.
+// that are free, which may take half a second: see [Rota.Propose]. Its lists are never
+// nil.
 func (r *Rota) Check() *Answer {
-	a := &Answer{Rota: r.Name, Open: []Open{}, People: []Hours{}}
+	a := &Answer{Rota: r.Name, Open: r.Uncovered(), Trouble: r.Trouble(), Proposal: r.Propose(), People: r.Hours()}
+	if r.Clinic != nil {
+		a.Clinic = r.Clinic.Slots()
+	}
+	return a
+}
+
+// Uncovered lists the shifts with empty seats, what stops the day first; never nil.
+func (r *Rota) Uncovered() []Open {
+	all := []Open{}
 	for i := range r.Jobs {
 		j := &r.Jobs[i]
 		for _, s := range j.Shifts {
@@ -85,28 +95,28 @@ func (r *Rota) Check() *Answer {
 				if j.Stops != "" {
 					o.Says += "; without it stops: " + j.Stops
 				}
-				a.Open = append(a.Open, o)
+				all = append(all, o)
 			}
 		}
 	}
-	slices.SortStableFunc(a.Open, func(x, y Open) int {
+	slices.SortStableFunc(all, func(x, y Open) int {
 		return cmp.Or(cmp.Compare(b2i(x.Stops == ""), b2i(y.Stops == "")), cmp.Compare(x.From, y.From), cmp.Compare(x.Job, y.Job))
 	})
+	return all
+}
+
+// Hours is everybody's day, in the order of the rota's people; never nil.
+func (r *Rota) Hours() []Hours {
+	all := []Hours{}
 	for i := range r.People {
-		p := &r.People[i]
-		h := Hours{Person: p.Name, Turns: []Turn{}}
-		for _, t := range r.turns(p.Name) {
+		h := Hours{Person: r.People[i].Name, Turns: []Turn{}}
+		for _, t := range r.turns(h.Person) {
 			h.Turns = append(h.Turns, t.Turn)
 			h.Min += int(t.To - t.From)
 		}
-		a.People = append(a.People, h)
+		all = append(all, h)
 	}
-	a.Trouble = r.Trouble()
-	a.Proposal = r.Propose()
-	if r.Clinic != nil {
-		a.Clinic = r.Clinic.Slots()
-	}
-	return a
+	return all
 }
 
 // Trouble is what the organiser has to settle, the worst first; never nil.

@@ -101,19 +101,19 @@ func span(from, to rota.Time) string { return from.String() + "–" + to.String(
 // rotaList begins with what is empty: that is what somebody has to act on.
 func rotaList(in *RotaInput) ([]Scene, error) {
 	f := in.flow("Jobs of the day", "", false)
-	a := in.Rota.Check()
 	if !in.Blank {
-		if len(a.Open) == 0 {
+		open := in.Rota.Uncovered()
+		if len(open) == 0 {
 			f.words(14, true, "Every job is covered.")
 		} else {
 			cols := []column{{head: "time", width: 32}, {head: "job"}, {head: "missing", width: 22, right: true}, {head: "stops", width: 46}, {head: "found", width: 40}}
 			var rows [][]string
-			for _, o := range a.Open {
+			for _, o := range open {
 				rows = append(rows, []string{span(o.From, o.To), jobTitle(o.Name, o.Place), fmt.Sprint(o.Missing), o.Stops, ""})
 			}
 			f.table("Uncovered: what stops the day first", cols, rows, 11)
 		}
-		for _, t := range a.Trouble {
+		for _, t := range in.Rota.Trouble() {
 			f.words(13, true, "To be settled: "+t.Says+".")
 		}
 	}
@@ -149,7 +149,7 @@ func rotaList(in *RotaInput) ([]Scene, error) {
 	}
 	f.turn()
 	rows = nil
-	for _, h := range a.People {
+	for _, h := range in.Rota.Hours() {
 		if len(h.Turns) == 0 {
 			rows = append(rows, []string{h.Person, "", "free: ask"})
 		}
