@@ -1,8 +1,6 @@
 package storetest
 
 import (
-	"fmt"
-	"sync"
 	"testing"
 	"time"
 
@@ -73,24 +71,11 @@ func rotas(t *testing.T, s Store, again func() Store) {
 
 func rotaRace(t *testing.T, s Store, _ func() Store) {
 	beside(t, s, "autumn")
-	const savers = 8
-	errs := make([]error, savers)
-	var wg sync.WaitGroup
-	for i := range savers {
-		wg.Go(func() {
-			_, errs[i] = s.SaveRota(t.Context(), 0, rota.Saved{Trial: "autumn", Name: fmt.Sprint("saver ", i), At: noon})
-		})
-	}
-	wg.Wait()
-	won := 0
-	for _, err := range errs {
-		if err == nil {
-			won++
-		} else {
-			wantCode(t, err, fault.Conflict)
-		}
-	}
-	if all, err := s.RotaVersions(t.Context(), "autumn"); err != nil || won != 1 || len(all) != 1 {
-		t.Errorf("%d savers won and there are %d versions, %v; want one", won, len(all), err)
+	onlyOneWins(t, func(name string) error {
+		_, err := s.SaveRota(t.Context(), 0, rota.Saved{Trial: "autumn", Name: name, At: noon})
+		return err
+	})
+	if all, err := s.RotaVersions(t.Context(), "autumn"); err != nil || len(all) != 1 {
+		t.Errorf("there are %d versions, %v; want one", len(all), err)
 	}
 }

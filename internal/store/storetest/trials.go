@@ -169,26 +169,13 @@ func settingVersions(t *testing.T, s Store, _ func() Store) {
 }
 
 func settingRace(t *testing.T, s Store, _ func() Store) {
-	const savers = 8
 	keepTrial(t, s, "x", 0, fence("start"), noon)
-	errs := make([]error, savers)
-	var wg sync.WaitGroup
-	for i := range savers {
-		wg.Go(func() {
-			_, errs[i] = s.SaveSetting(t.Context(), "x", 1, trial.Setting{Trial: fence(fmt.Sprint("saver ", i)), At: noon})
-		})
-	}
-	wg.Wait()
-	won := 0
-	for _, err := range errs {
-		if err == nil {
-			won++
-		} else {
-			wantCode(t, err, fault.Conflict)
-		}
-	}
-	if all, _ := s.Settings(t.Context(), "x"); won != 1 || len(all) != 2 {
-		t.Errorf("%d savers won and there are %d versions; want 1 and 2", won, len(all))
+	onlyOneWins(t, func(name string) error {
+		_, err := s.SaveSetting(t.Context(), "x", 1, trial.Setting{Trial: fence(name), At: noon})
+		return err
+	})
+	if all, err := s.Settings(t.Context(), "x"); err != nil || len(all) != 2 {
+		t.Errorf("there are %d versions, %v; want 2", len(all), err)
 	}
 }
 
