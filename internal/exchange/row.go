@@ -43,19 +43,17 @@ func (r *row) fault(column, rule, message, hint string) {
 	r.wrong = append(r.wrong, wrong(rule, r.origin().place(column), message, hint))
 }
 
-// cell is what stands in a column; "" where there is none.
-func (r *row) cell(column string) string {
+// text is what stands in a column; "" where there is none.
+func (r *row) text(column string) string {
 	if i, ok := r.cols[column]; ok && i < len(r.t.Rows[r.n]) {
 		return r.t.Rows[r.n][i]
 	}
 	return ""
 }
 
-func (r *row) text(column string) string { return r.cell(column) }
-
 // need is a text that must be there.
 func (r *row) need(column string) string {
-	s := r.cell(column)
+	s := r.text(column)
 	if s == "" {
 		r.fault(column, "missing", "nothing stands under "+column, "")
 	}
@@ -63,7 +61,7 @@ func (r *row) need(column string) string {
 }
 
 func (r *row) oneOf(column string, words ...string) string {
-	s := r.cell(column)
+	s := r.text(column)
 	if s == "" {
 		return ""
 	}
@@ -86,7 +84,7 @@ func (r *row) whole(column string, lo, hi int) int {
 
 // may is a whole number that may be left out.
 func (r *row) may(column string, lo, hi int) int {
-	s := r.cell(column)
+	s := r.text(column)
 	if s == "" {
 		return 0
 	}
@@ -99,7 +97,7 @@ func (r *row) may(column string, lo, hi int) int {
 }
 
 func (r *row) yes(column string) bool {
-	switch plain(r.cell(column)) {
+	switch plain(r.text(column)) {
 	case "":
 		return false
 	case "yes", "y", "x", "true", "1":
@@ -107,14 +105,14 @@ func (r *row) yes(column string) bool {
 	case "no", "n", "false", "0":
 		return false
 	}
-	r.fault(column, "type", fmt.Sprintf("%q stands here", r.cell(column)), "write yes, or leave the cell empty")
+	r.fault(column, "type", fmt.Sprintf("%q stands here", r.text(column)), "write yes, or leave the cell empty")
 	return false
 }
 
 // clock is a time of day: a text like 09:30, or a worksheet's cell that is shown as
 // one.
 func (r *row) clock(column string) order.Clock {
-	s := r.cell(column)
+	s := r.text(column)
 	if s == "" {
 		return 0
 	}
@@ -132,7 +130,7 @@ func (r *row) clock(column string) order.Clock {
 
 // minutes is a duration in minutes, as seconds.
 func (r *row) minutes(column string) int {
-	s := r.cell(column)
+	s := r.text(column)
 	if s == "" {
 		return 0
 	}
@@ -148,7 +146,7 @@ func (r *row) minutes(column string) int {
 func (r *row) family(prefix string) []string {
 	var names []string
 	for name := range r.cols {
-		if rest, ok := strings.CutPrefix(name, prefix); ok && r.cell(name) != "" {
+		if rest, ok := strings.CutPrefix(name, prefix); ok && r.text(name) != "" {
 			names = append(names, rest)
 		}
 	}
@@ -170,7 +168,7 @@ func (r *row) marks() []string {
 	}
 	var all []string
 	for i := 1; i <= last; i++ {
-		s := r.cell(markFamily + strconv.Itoa(i))
+		s := r.text(markFamily + strconv.Itoa(i))
 		if s == "" {
 			s = "-" // the cell is empty: no mark was given
 		}
