@@ -85,7 +85,7 @@ func appendPile(where, id string) {
 // which TestSQLiteCommitReachesTheDisk holds; a test cannot pull the plug.
 func TestKilledInTheMiddle(t *testing.T) {
 	if testing.Short() {
-		t.Skip("starts twenty processes")
+		t.Skip("-short: starts and kills twenty processes; make unit runs it")
 	}
 	where := filepath.Join(t.TempDir(), "terret.db")
 	self, err := os.Executable()

@@ -279,7 +279,7 @@ func TestStakesRoundTrip(t *testing.T) {
 		}
 		consistent(t, l)
 		if len(l.Stakes) == 0 || l.No() {
-			t.Skip("a point without a fix")
+			t.Skip("drawn with a point without a fix: drawn anew")
 		}
 		n := l.Checks(rapid.Bool().Draw(t, "second"))
 		want := map[string]geom.Vec{}

@@ -21,7 +21,7 @@ import (
 func Browser(t testing.TB) context.Context {
 	t.Helper()
 	if testing.Short() {
-		t.Skip("pages are looked at in the long run of the tests")
+		t.Skip("-short: looks at pages in a browser; make unit runs it")
 	}
 	path := chromium()
 	if path == "" {
