@@ -41,18 +41,11 @@ func Decode(name string, data []byte) (*Plan, []Warning, error) {
 	if err != nil {
 		return nil, nil, err
 	}
-	var warnings []Warning
-	for _, pr := range p.Validate() {
-		if pr.Warning {
-			warnings = append(warnings, Warning{Rule: pr.Rule, Place: doc.Place(pr.Path), Message: pr.Message, Hint: pr.Hint})
-		} else {
-			doc.Add(pr.Rule, pr.Path, pr.Message, pr.Hint)
-		}
-	}
-	if err := doc.Err(); err != nil {
+	odd, err := doc.Judge(p.Validate())
+	if err != nil {
 		return nil, nil, err
 	}
-	return p, warnings, nil
+	return p, odd, nil
 }
 
 // Parse reads the shape of a plan without the rules about its meaning: for a

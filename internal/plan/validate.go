@@ -8,17 +8,11 @@ import (
 	"unicode/utf8"
 
 	"terret/internal/geom"
+	"terret/internal/strict"
 )
 
-// Problem is one rule that a plan breaks. Path says where in the document, as
-// "hazards[0].gates[1]".
-type Problem struct {
-	Rule    string // stable name, such as "gate-width"
-	Path    string
-	Message string // what is wrong, with the numbers
-	Hint    string // what would be right
-	Warning bool   // odd but possible: tell, do not refuse
-}
+// Problem is one rule that a plan breaks.
+type Problem = strict.Problem
 
 const (
 	// usualOpening is the narrowest gate a course is built with, m: a way of at

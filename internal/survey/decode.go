@@ -57,13 +57,11 @@ func Decode(name string, data []byte) (*Network, []Warning, error) {
 	if err := doc.Err(); err != nil {
 		return nil, nil, err
 	}
-	for _, p := range n.Validate() {
-		doc.Add(p.Rule, p.Path, p.Message, p.Hint)
-	}
-	if err := doc.Err(); err != nil {
+	more, err := doc.Judge(n.Validate())
+	if err != nil {
 		return nil, nil, err
 	}
-	return n, odd, nil
+	return n, append(odd, more...), nil
 }
 
 // Load reads and checks a network from a file (terret: tapes/1).

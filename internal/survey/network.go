@@ -7,6 +7,7 @@ import (
 	"unicode/utf8"
 
 	"terret/internal/geom"
+	"terret/internal/strict"
 )
 
 // Bounds of what is taken.
@@ -52,13 +53,8 @@ func (n *Network) sigma(t Tape) float64 {
 	return n.Sigma
 }
 
-// Problem is one rule that a network breaks. Path says where in the document.
-type Problem struct {
-	Rule    string // stable name, such as "tape-length"
-	Path    string // "tapes[3].m"
-	Message string
-	Hint    string
-}
+// Problem is one rule that a network breaks.
+type Problem = strict.Problem
 
 // Validate checks the rules about a network's meaning, in the order of the
 // document:
@@ -77,7 +73,7 @@ type Problem struct {
 func (n *Network) Validate() []Problem {
 	var list []Problem
 	bad := func(rule, path, hint, format string, args ...any) {
-		list = append(list, Problem{rule, path, fmt.Sprintf(format, args...), hint})
+		list = append(list, Problem{Rule: rule, Path: path, Message: fmt.Sprintf(format, args...), Hint: hint})
 	}
 	okSigma := func(s float64) bool { return s > 0 && s <= 10 }
 	at := map[string]geom.Vec{}

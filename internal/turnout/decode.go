@@ -48,18 +48,11 @@ func Decode(name string, data []byte) (*Turnout, []Warning, error) {
 	if err := doc.Err(); err != nil {
 		return nil, nil, err
 	}
-	warnings := r.warnings
-	for _, pr := range t.Validate() {
-		if pr.Warning {
-			warnings = append(warnings, Warning{Rule: pr.Rule, Place: doc.Place(pr.Path), Message: pr.Message, Hint: pr.Hint})
-		} else {
-			doc.Add(pr.Rule, pr.Path, pr.Message, pr.Hint)
-		}
-	}
-	if err := doc.Err(); err != nil {
+	odd, err := doc.Judge(t.Validate())
+	if err != nil {
 		return nil, nil, err
 	}
-	return t, warnings, nil
+	return t, append(r.warnings, odd...), nil
 }
 
 // reader reads one document and gathers its warnings.

@@ -6,26 +6,21 @@ import (
 	"math"
 	"slices"
 	"strconv"
+
+	"terret/internal/strict"
 )
 
-// Problem is one rule that a turnout breaks. Path says where in the document,
-// as "vehicle.track".
-type Problem struct {
-	Rule    string // stable name, such as "turning-radius"
-	Path    string
-	Message string // what is wrong, with the numbers
-	Hint    string // what would be right
-	Warning bool   // odd but possible: tell, do not refuse
-}
+// Problem is one rule that a turnout breaks.
+type Problem = strict.Problem
 
 type checker struct{ list []Problem }
 
 func (c *checker) err(rule, path, hint, format string, args ...any) {
-	c.list = append(c.list, Problem{rule, path, fmt.Sprintf(format, args...), hint, false})
+	c.list = append(c.list, Problem{Rule: rule, Path: path, Message: fmt.Sprintf(format, args...), Hint: hint})
 }
 
 func (c *checker) warn(rule, path, hint, format string, args ...any) {
-	c.list = append(c.list, Problem{rule, path, fmt.Sprintf(format, args...), hint, true})
+	c.list = append(c.list, Problem{Rule: rule, Path: path, Message: fmt.Sprintf(format, args...), Hint: hint, Warning: true})
 }
 
 // num writes a length for a message: to the centimetre, without empty zeros.
