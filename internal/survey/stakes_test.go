@@ -153,6 +153,44 @@ func TestStakesOfExamples(t *testing.T) {
 	}
 }
 
+// What DESIGN.md says of the demo field: with a 50 m tape nine pegs beside P and Q bring
+// all thirty points within the tape and over 30°. The angle is worked out from the three
+// sides of a triangle (law of cosines).
+func TestPegsOfTheDemoField(t *testing.T) {
+	p := load(t, "../../examples/demo/plans/hollowmere-cones.yaml")
+	width, depth := 0., 0.
+	for _, v := range p.Ground.Outline {
+		width, depth = max(width, v.X), max(depth, v.Y)
+	}
+	l := stakesOf(t, Question{Plan: p, Tape: 50})
+	if width != 170 || depth != 86 || len(l.Pegs) != 2+9 || len(l.Stakes) != 30 {
+		t.Errorf("%d pegs for %d points on %v × %v m", len(l.Pegs), len(l.Stakes), width, depth)
+	}
+	at := map[string]geom.Vec{}
+	for _, peg := range l.Pegs {
+		at[peg.Name] = peg.At
+	}
+	for _, s := range l.Stakes {
+		tapes := s.Tapes
+		if s.Instead != nil {
+			tapes = s.Instead.Tapes
+		}
+		var ends []geom.Vec
+		var m []float64
+		for peg := range tapes {
+			ends, m = append(ends, at[peg]), append(m, math.Hypot(s.X-at[peg].X, s.Y-at[peg].Y))
+		}
+		if len(ends) != 2 {
+			t.Fatalf("%s hangs on %d pegs", s.ID, len(ends))
+		}
+		between := math.Hypot(ends[0].X-ends[1].X, ends[0].Y-ends[1].Y)
+		angle := math.Acos((m[0]*m[0]+m[1]*m[1]-between*between)/(2*m[0]*m[1])) * 180 / math.Pi
+		if angle = min(angle, 180-angle); angle <= 30 || max(m[0], m[1]) > 50 {
+			t.Errorf("%s: tapes %v, arcs cross at %.1f°", s.ID, tapes, angle)
+		}
+	}
+}
+
 type fataler interface {
 	Helper()
 	Errorf(string, ...any)
