@@ -26,6 +26,7 @@ func torn() error {
 	return &fault.Fault{Code: fault.Usage, Rule: "form", Message: "the form came in torn", Hint: "load the page again"}
 }
 
+// choice is one of a list to choose from.
 type choice struct {
 	Value, Label string
 	On           bool
@@ -56,7 +57,8 @@ func decimalOf(text string) (float64, bool) {
 	return v, err == nil && !math.IsNaN(v) && !math.IsInf(v, 0)
 }
 
-// numberText reads the number of an entry.
+// numberText reads a whole number from 1 to 99999, as an entry has; ok is false when
+// the text is none.
 func numberText(s string) (int, bool) {
 	n := 0
 	if s == "" || len(s) > 5 {

@@ -99,6 +99,7 @@ type jsonFault struct {
 	Hint    string `json:"hint"`
 }
 
+// jsonFaults are faults as the API writes them.
 func jsonFaults(l fault.List) []jsonFault {
 	out := make([]jsonFault, len(l))
 	for i, f := range l {
@@ -113,6 +114,7 @@ func writeFaults(w http.ResponseWriter, status int, l fault.List) {
 	}{jsonFaults(l)})
 }
 
+// writeJSON answers with v as JSON.
 func writeJSON(w http.ResponseWriter, status int, v any) {
 	w.Header().Set("Content-Type", "application/json; charset=utf-8")
 	w.WriteHeader(status)
@@ -145,4 +147,5 @@ func readJSON(w http.ResponseWriter, r *http.Request, v any) error {
 	return &fault.Fault{Code: fault.Usage, Rule: "request", Message: "the request cannot be read: " + strings.TrimPrefix(err.Error(), "json: "), Hint: "see docs/api.md for its shape"}
 }
 
+// handler answers a request, or says what is wrong.
 type handler = func(http.ResponseWriter, *http.Request) error
