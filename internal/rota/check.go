@@ -75,8 +75,12 @@ func (a *Answer) Stops() bool {
 // Check says what is uncovered and what is wrong, and proposes names for the seats
 // that are free, which may take half a second: see [Rota.Propose]. Its lists are never
 // nil.
-func (r *Rota) Check() *Answer {
-	a := &Answer{Rota: r.Name, Open: r.Uncovered(), Trouble: r.Trouble(), Proposal: r.Propose(), People: r.Hours()}
+func (r *Rota) Check() *Answer { return r.CheckOn(Day{}) }
+
+// CheckOn is Check on a day that is known: what the day says against the rota stands
+// first of the trouble (see [Rota.Against]), and nobody is proposed who is out then.
+func (r *Rota) CheckOn(d Day) *Answer {
+	a := &Answer{Rota: r.Name, Open: r.Uncovered(), Trouble: append(r.Against(d), r.Trouble()...), Proposal: r.ProposeOn(d), People: r.Hours()}
 	if r.Clinic != nil {
 		a.Clinic = r.Clinic.Slots()
 	}

@@ -97,17 +97,6 @@ func (r *Rota) engaged(d Day, name string, t turn) string {
 	return ""
 }
 
-// CheckOn is Check on a day that is known: what the day says against the rota stands
-// first of the trouble (see [Rota.Against]), and nobody is proposed who is out then.
-func (r *Rota) CheckOn(d Day) *Answer {
-	a := r.Check()
-	a.Trouble = append(r.Against(d), a.Trouble...)
-	if len(d.Drives)+len(d.Entered) > 0 {
-		a.Proposal = r.ProposeOn(d)
-	}
-	return a
-}
-
 // stops is what stops while a job is empty.
 func (r *Rota) stops(id string) string {
 	for i := range r.Jobs {

@@ -281,11 +281,9 @@ func (s *server) emptySeats(ctx context.Context, trial string, from rota.Time) (
 		return 0, err
 	}
 	if r, err := rota.Decode("jobs", saved.Document); err == nil {
-		for _, j := range r.Jobs {
-			for _, sh := range j.Shifts {
-				if j.Stops != "" && len(sh.Held) < j.Need && sh.To > from {
-					n++
-				}
+		for _, o := range r.Uncovered() {
+			if o.Stops != "" && o.To > from {
+				n++
 			}
 		}
 	}
