@@ -79,7 +79,7 @@ func Late(p *Plan, phase Phase, started []Actual, now Clock, pace int, keepBreak
 			wasLate := f.Due[n-1].Now - f.Due[n-1].Planned
 			if late := due - slot.At; wasLate >= 60 && late < wasLate {
 				gap := before.At + Clock(phase.Every)
-				absorbed = fmt.Sprintf("the gap at %s takes %d min of it", gap, int(wasLate-late)/60)
+				absorbed = fmt.Sprintf("the gap at %s takes %d min of it", gap.Minute(), int(wasLate-late)/60)
 			}
 		}
 		f.Due = append(f.Due, Due{slot.Entry, slot.At, due})
@@ -91,13 +91,13 @@ func Late(p *Plan, phase Phase, started []Actual, now Clock, pace int, keepBreak
 	}
 	first, last := f.Due[0], f.Due[len(f.Due)-1]
 	f.LateS, f.LastAt, f.LastLateS = int(first.Now-first.Planned), last.Now, int(last.Now-last.Planned)
-	f.Says = fmt.Sprintf("%s: on time; %d due %s", phase.Name, first.Entry, first.Now)
+	f.Says = fmt.Sprintf("%s: on time; %d due %s", phase.Name, first.Entry, first.Now.Minute())
 	if f.LateS >= 60 {
-		f.Says = fmt.Sprintf("%s: running %d min late; %d now due %s", phase.Name, f.LateS/60, first.Entry, first.Now)
+		f.Says = fmt.Sprintf("%s: running %d min late; %d now due %s", phase.Name, f.LateS/60, first.Entry, first.Now.Minute())
 		if absorbed != "" {
 			f.Says += "; " + absorbed
 		}
 	}
-	f.Says += fmt.Sprintf("; last start %d at %s", last.Entry, last.Now)
+	f.Says += fmt.Sprintf("; last start %d at %s", last.Entry, last.Now.Minute())
 	return f, nil
 }

@@ -64,6 +64,9 @@ func (c Clock) String() string {
 	return s
 }
 
+// Minute is the clock with its seconds cut off: what stands in words for people.
+func (c Clock) Minute() Clock { return c - c%60 }
+
 // ParseClock reads what String writes: hours and minutes, seconds or not, to the
 // end of the next day.
 func ParseClock(s string) (Clock, bool) {

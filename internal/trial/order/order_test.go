@@ -641,6 +641,10 @@ func TestLate(t *testing.T) {
 		t.Errorf("before the first start: %+v", f)
 	}
 	all := []order.Actual{{Entry: 10, At: order.At(11, 0)}, {Entry: 11, At: order.At(11, 5)}, {Entry: 12, At: order.At(11, 15)}, {Entry: 14, At: order.At(11, 20)}}
+	// A clock that is looked at has seconds; the words have none.
+	if f, _ := order.Late(plan, phase, nil, order.At(11, 2)+37, 0, true); !strings.Contains(f.Says, "10 now due 11:02; ") || f.Due[0].Now != order.At(11, 2)+37 {
+		t.Errorf("says %q", f.Says)
+	}
 	if f, _ := order.Late(plan, phase, all, order.At(12, 0), 0, true); f.Says != "cones: everybody has started" {
 		t.Errorf("%q", f.Says)
 	}
