@@ -2,6 +2,8 @@ package hazard_test
 
 import (
 	"context"
+	"errors"
+	"fmt"
 	"slices"
 	"strings"
 	"testing"
@@ -32,17 +34,15 @@ func TestAGuessedRadiusGivesARangeOfTimes(t *testing.T) {
 		radius float64
 		drives bool
 		stops  bool
-		says   string
+		says   string // with the least and the most of the range for {least} and {most}
 	}{
-		{4, true, false, "takes"},
-		{6, true, true, "at the worse end no way was found"},
-		{6.4, false, true, "at the better end it can be driven"},
-		{7, false, true, "changes nothing"},
+		{4, true, false, ", and the best way takes {least} to {most} s."},
+		{6, true, true, ": at the worse end no way was found, at the better the best takes {least} s. Measure it."},
+		{6.4, false, true, ", and at the better end it can be driven, in {least} s. Measure it."},
+		{7, false, true, " changes nothing, no way was found."},
 	} {
-		to := *hazardtest.Named("single, two wheels")
-		to.Turning = turnout.Hands{Left: c.radius, Right: c.radius}
-		to.Extra = turnout.Extra{"guessed": []any{"turning"}}
-		q := hazard.Question{Plan: alley(), Turnout: &to}
+		to := guessedRadius(c.radius)
+		q := hazard.Question{Plan: alley(), Turnout: to}
 		a, err := hazard.Routes(context.Background(), q)
 		if err != nil {
 			t.Fatal(err)
@@ -56,15 +56,55 @@ func TestAGuessedRadiusGivesARangeOfTimes(t *testing.T) {
 			t.Fatalf("%d doubts, %v", len(ds), err)
 		}
 		d := ds[0]
-		if !slices.Equal(d.Guessed, []string{"turning.left", "turning.right"}) || d.Stops != c.stops || best > 0 != c.drives || !strings.Contains(d.Says, c.says) {
+		if !slices.Equal(d.Guessed, []string{"turning.left", "turning.right"}) || d.Stops != c.stops || best > 0 != c.drives {
 			t.Errorf("%v m, best %.2f s: %+v", c.radius, best, d)
 		}
 		if c.drives && !(len(d.BestS) == 2 && d.BestS[0] <= best && best <= d.BestS[1] && d.BestS[0] < d.BestS[1]) {
 			t.Errorf("%v m: best %.2f s, range %v", c.radius, best, d.BestS)
+		}
+		want := "The least radius is guessed: 0.5 m either way" + c.says
+		if len(d.BestS) == 2 {
+			want = strings.NewReplacer("{least}", fmt.Sprintf("%.1f", d.BestS[0]), "{most}", fmt.Sprintf("%.1f", d.BestS[1])).Replace(want)
+		}
+		if d.Says != want {
+			t.Errorf("%v m:\n%s\nwant\n%s", c.radius, d.Says, want)
 		}
 	}
 	plain := hazardtest.Named("single, two wheels")
 	if ds, err := hazard.Doubts(context.Background(), hazard.Question{Plan: hazardtest.Random(0, hazardtest.Options{}), Turnout: plain}, 1, hazard.Routes); err != nil || len(ds) != 0 {
 		t.Errorf("nothing is guessed, and %d doubts are told, %v", len(ds), err)
 	}
+}
+
+// Each end is asked about by itself, for the best way alone; times a tenth of a second
+// apart are no doubt, and a planner that fails is no answer.
+func TestDoubtsAskThePlannerAtBothEnds(t *testing.T) {
+	q := hazard.Question{Plan: alley(), Turnout: guessedRadius(4), Most: 10}
+	var asked []float64
+	takes := func(_ context.Context, q hazard.Question) (*hazard.Answer, error) {
+		if asked = append(asked, q.Turnout.Turning.Left); q.Most != 1 {
+			t.Errorf("asked for %d ways", q.Most)
+		}
+		return &hazard.Answer{Routes: []hazard.Route{{TimeS: 20 + q.Turnout.Turning.Left/100}}}, nil
+	}
+	ds, err := hazard.Doubts(context.Background(), q, 20.04, takes)
+	if err != nil || len(ds) != 1 || ds[0].Stops || !strings.HasSuffix(ds[0].Says, ", and the best way takes as long, to a tenth of a second.") {
+		t.Errorf("a hundredth apart: %+v, %v", ds, err)
+	}
+	if !slices.Equal(asked, []float64{3.5, 4.5}) {
+		t.Errorf("asked about radii of %v m, want 3.5 and 4.5", asked)
+	}
+	cut := errors.New("cut short")
+	broken := func(context.Context, hazard.Question) (*hazard.Answer, error) { return nil, cut }
+	if ds, err := hazard.Doubts(context.Background(), q, 20, broken); !errors.Is(err, cut) || ds != nil {
+		t.Errorf("a planner that fails: %+v, %v", ds, err)
+	}
+}
+
+// guessedRadius is a gig whose least radius, m, is a guess.
+func guessedRadius(m float64) *turnout.Turnout {
+	to := *hazardtest.Named("single, two wheels")
+	to.Turning = turnout.Hands{Left: m, Right: m}
+	to.Extra = turnout.Extra{"guessed": []any{"turning"}}
+	return &to
 }
