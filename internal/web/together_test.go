@@ -4,7 +4,6 @@ import (
 	"encoding/json"
 	"fmt"
 	"net/http"
-	"strings"
 	"sync"
 	"sync/atomic"
 	"testing"
@@ -13,11 +12,23 @@ import (
 // TestManyAskAtOnce: eight people use the pages at the same moment; every one
 // gets an answer of their own, a drag shared by two windows stays whole, and of
 // eight that keep the same version exactly one does. Run with the race detector,
-// it is what looks for races in the handlers.
+// it is what looks for races in the handlers; so all eight wait for each other before
+// each question, and their answers are worked out side by side.
 func TestManyAskAtOnce(t *testing.T) {
 	h, s := house(t, true, straight{})
 	const people = 8
 	var kept, late atomic.Int32
+	asks := []struct{ path, doc, body string }{
+		{"/api/solve", field, `{"plan":%s,"turnout":"06-bay-cob","seq":%d}`},
+		{"/api/follow", field, `{"session":"shared","plan":%s,"turnout":"06-bay-cob","seq":%d}`},
+		{"/api/cones/follow", pairs, `{"session":"shared","plan":%s,"turnout":"06-bay-cob","seq":%d}`},
+		{"/api/cones/drive", pairs, `{"plan":%s,"turnouts":["06-bay-cob"],"seq":%d}`},
+	}
+	const rounds = 3
+	ready := make([]sync.WaitGroup, rounds*len(asks))
+	for i := range ready {
+		ready[i].Add(people)
+	}
 	var wait sync.WaitGroup
 	for i := range people {
 		wait.Go(func() {
@@ -29,21 +40,15 @@ func TestManyAskAtOnce(t *testing.T) {
 				}
 				return w.Body.String()
 			}
-			for n := range 3 {
+			for n := range rounds {
 				seq := i*10 + n
-				for path, body := range map[string]string{
-					"/api/solve":        `{"plan":%s,"turnout":"06-bay-cob","seq":%d}`,
-					"/api/follow":       `{"session":"shared","plan":%s,"turnout":"06-bay-cob","seq":%d}`,
-					"/api/cones/follow": `{"session":"shared","plan":%s,"turnout":"06-bay-cob","seq":%d}`,
-					"/api/cones/drive":  `{"plan":%s,"turnouts":["06-bay-cob"],"seq":%d}`,
-				} {
-					doc := field
-					if strings.Contains(path, "cones") {
-						doc = pairs
-					}
+				for k, a := range asks {
+					all := &ready[n*len(asks)+k]
+					all.Done()
+					all.Wait()
 					var got struct{ Seq int }
-					if err := json.Unmarshal([]byte(post(path, fmt.Sprintf(body, doc, seq))), &got); err != nil || got.Seq != seq {
-						t.Errorf("%s: asked with %d, answered with %d, %v", path, seq, got.Seq, err)
+					if err := json.Unmarshal([]byte(post(a.path, fmt.Sprintf(a.body, a.doc, seq))), &got); err != nil || got.Seq != seq {
+						t.Errorf("%s: asked with %d, answered with %d, %v", a.path, seq, got.Seq, err)
 					}
 				}
 				for _, path := range []string{"/ground", "/ground/hollowmere-orchard", "/turnouts", "/ground/hollowmere-cones/setting-out"} {
