@@ -74,7 +74,6 @@ type standIn struct {
 	*httptest.Server
 	mu       sync.Mutex
 	solves   int
-	follows  int
 	saved    []json.RawMessage
 	conflict bool
 	fault    bool          // solve answers 422
@@ -188,9 +187,6 @@ func (s *standIn) follow(w http.ResponseWriter, r *http.Request) {
 		http.Error(w, err.Error(), http.StatusBadRequest)
 		return
 	}
-	s.mu.Lock()
-	s.follows++
-	s.mu.Unlock()
 	route := line(q, 0, "")
 	writeAnswer(w, map[string]any{"seq": q.Seq, "fresh": true, "route": route, "why": ""})
 }
@@ -330,6 +326,12 @@ func (p *tab) at(x, y float64) (float64, float64) {
 // drag moves the pointer, pressed, from one ground point to another in steps.
 func (p *tab) drag(fx, fy, tx, ty float64, steps int) {
 	p.Helper()
+	p.pull(fx, fy, tx, ty, steps)()
+}
+
+// pull is drag up to where the pointer is let go of, which is what it returns.
+func (p *tab) pull(fx, fy, tx, ty float64, steps int) (lift func()) {
+	p.Helper()
 	ax, ay := p.at(fx, fy)
 	bx, by := p.at(tx, ty)
 	p.do(chromedp.MouseEvent(input.DispatchMouseEventTypeMousePressed, ax, ay, chromedp.ButtonLeft, chromedp.ClickCount(1)))
@@ -337,7 +339,10 @@ func (p *tab) drag(fx, fy, tx, ty float64, steps int) {
 		f := float64(i) / float64(steps)
 		p.do(chromedp.MouseEvent(input.DispatchMouseEventTypeMouseMoved, ax+(bx-ax)*f, ay+(by-ay)*f, chromedp.ButtonLeft))
 	}
-	p.do(chromedp.MouseEvent(input.DispatchMouseEventTypeMouseReleased, bx, by, chromedp.ButtonLeft, chromedp.ClickCount(1)))
+	return func() {
+		p.Helper()
+		p.do(chromedp.MouseEvent(input.DispatchMouseEventTypeMouseReleased, bx, by, chromedp.ButtonLeft, chromedp.ClickCount(1)))
+	}
 }
 
 const settledJS = `(terretDesk.state.answer?.routes.length === 0 || document.querySelector('.way-take')) && terretDesk.state.shown && terretDesk.state.answerSeq === terretDesk.state.seq && !terretDesk.state.stale`
@@ -347,17 +352,23 @@ func TestDragMovesAPostAsOneStepAndTheLineFollows(t *testing.T) {
 	p := openDrawing(t, s, 1440, 900)
 	p.until(settledJS)
 	was := eval[string](p, `document.querySelector('[data-line]').getAttribute('d')`)
-	p.drag(26, 30, 28, 31, 8)
+	answer := func(fault bool) {
+		s.mu.Lock()
+		defer s.mu.Unlock()
+		s.fault = fault
+	}
+	answer(true) // no whole answer comes while the post is dragged: a new line is one that followed
+	lift := p.pull(26, 30, 28, 31, 8)
+	p.until(fmt.Sprintf(`document.querySelector('[data-line]').getAttribute('d') !== %q`, was))
+	if n := eval[int](p, `terretDesk.state.history.past.length`); n != 0 {
+		t.Errorf("%d steps to take back before the post was let go of", n)
+	}
+	answer(false)
+	lift()
 	p.until(`terretDesk.state.history.past.length === 1`)
 	p.until(settledJS)
-	s.mu.Lock()
-	follows := s.follows
-	s.mu.Unlock()
-	if follows == 0 {
-		t.Error("nothing was asked while dragging")
-	}
 	if now := eval[string](p, `document.querySelector('[data-line]').getAttribute('d')`); now == was {
-		t.Error("the line did not follow the red marker of A")
+		t.Error("the line is the old one, with the red marker of A elsewhere")
 	}
 	at := eval[[]float64](p, `terretDesk.state.history.now.hazards[0].gates[0].right`)
 	if math.Hypot(at[0]-28, at[1]-31) > 0.5 {
