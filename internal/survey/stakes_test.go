@@ -191,6 +191,23 @@ func TestPegsOfTheDemoField(t *testing.T) {
 	}
 }
 
+// A point that P and Q reach, and only at a flat angle, is given steeper pegs.
+func TestAWeakFixGetsOtherPegs(t *testing.T) {
+	l := stakesOf(t, Question{Plan: load(t, "../../examples/plans/cones-twenty.yaml"), Tape: 100})
+	weak := 0
+	for _, s := range l.Stakes {
+		if !s.Weak || s.Beyond {
+			continue
+		}
+		if weak++; s.Cross >= 30 || s.Instead == nil || s.Instead.Cross <= s.Cross {
+			t.Errorf("%s crosses at %.1f°, instead %+v", s.ID, s.Cross, s.Instead)
+		}
+	}
+	if weak == 0 {
+		t.Error("no point of this field has a weak fix any more: take another field")
+	}
+}
+
 type fataler interface {
 	Helper()
 	Errorf(string, ...any)
