@@ -8,6 +8,7 @@ import (
 	"path/filepath"
 	"strings"
 	"testing"
+	"time"
 
 	"github.com/chromedp/chromedp"
 
@@ -182,10 +183,19 @@ func open(t testing.TB, tab context.Context, url string, width int64) {
 }
 
 // waitFor waits until an expression is true, for up to a minute: the machine may
-// be slow, and nobody waits longer for a test that passes.
+// be slow, and nobody waits longer for a test that passes. It asks again and again
+// from here, for the page may be on its way to another address.
 func waitFor(t testing.TB, tab context.Context, what string) {
 	t.Helper()
-	js(t, tab, `new Promise((ok, no) => { const began = performance.now(); (function look() { if (`+what+`) ok(0); else if (performance.now() - began > 60000) no(new Error('waited in vain')); else setTimeout(look, 30); })(); })`, new(int))
+	for began := time.Now(); ; time.Sleep(30 * time.Millisecond) {
+		yes, err := chromedp.Run(tab, chromedp.Evaluate[bool](`!!(`+what+`)`))
+		if yes && err == nil {
+			return
+		}
+		if time.Since(began) > time.Minute || tab.Err() != nil {
+			t.Fatalf("waited in vain for %.200s: %v", what, err)
+		}
+	}
 }
 
 // js runs an expression, waits for it when it is a promise, and stores its value.
