@@ -403,6 +403,62 @@ func (p *problem) sequence(ph int) float64 {
 	return cost
 }
 
+// around is the part of sequence that a change within the slots from..to can change: what
+// stands in them, and behind them the next that is charged by what went before. The rest
+// of a long list need not be looked at for each step.
+func (p *problem) around(ph, from, to int) float64 {
+	phase, row := &p.in.Phases[ph], p.at[ph]
+	gap, class, empty := 0, "", 0
+	wanted := waits{gap: phase.Gaps, class: phase.KeepClasses, start: true}
+	for s := from - 1; s >= 0 && wanted != (waits{}); s-- {
+		if row[s] < 0 {
+			if wanted.start {
+				empty++
+			}
+			continue
+		}
+		entry := &p.in.Entries[p.events[row[s]].entry]
+		if wanted.class {
+			class = entry.Class
+		}
+		if wanted.gap && entry.GapCM > 0 {
+			gap, wanted.gap = entry.GapCM, false
+		}
+		wanted.class, wanted.start = false, false
+	}
+	cost := 0.0
+	wanted = waits{gap: phase.Gaps, class: phase.KeepClasses, start: true}
+	for s := from; s < len(row) && (s <= to || wanted != (waits{})); s++ {
+		if row[s] < 0 {
+			empty++
+			continue
+		}
+		entry := &p.in.Entries[p.events[row[s]].entry]
+		if wanted.start {
+			cost += costEmpty * float64(empty)
+			empty = 0
+		}
+		if wanted.class && entry.Class != class {
+			cost += costClass
+			class = entry.Class
+		}
+		if wanted.gap && entry.GapCM > 0 {
+			if gap != 0 && gap != entry.GapCM {
+				cost += costGap
+			}
+			gap = entry.GapCM
+		}
+		if s > to {
+			wanted.class, wanted.start = false, false
+			wanted.gap = wanted.gap && entry.GapCM == 0
+		}
+	}
+	return cost
+}
+
+// waits is what around still has to meet.
+type waits struct{ gap, class, start bool }
+
 // floor is a bound no plan is below: each class once, each gap once.
 func (p *problem) floor() float64 {
 	cost := 0.0
@@ -528,10 +584,10 @@ func (p *problem) settle() {
 							events = append(events, e)
 						}
 					}
-					before := p.weigh(events) + p.sequence(ph)
+					before := p.weigh(events) + p.around(ph, from, to)
 					row[from], row[to] = row[to], row[from]
 					p.seat(ph, from, to)
-					if p.weigh(events)+p.sequence(ph) < before-1e-9 {
+					if p.weigh(events)+p.around(ph, from, to) < before-1e-9 {
 						gained = true
 						continue
 					}
@@ -600,7 +656,7 @@ func (p *problem) anneal(r *rand.Rand, floor float64) (float64, []int) {
 				continue
 			}
 		}
-		before := p.weigh(events) + p.sequence(ph)
+		before := p.weigh(events) + p.around(ph, from, to)
 		switch {
 		case kind < 6:
 			row[from], row[to] = row[to], row[from]
@@ -616,7 +672,7 @@ func (p *problem) anneal(r *rand.Rand, floor float64) (float64, []int) {
 			row[from] = last
 		}
 		p.seat(ph, from, to)
-		change := p.weigh(events) + p.sequence(ph) - before
+		change := p.weigh(events) + p.around(ph, from, to) - before
 		if change > 0 && r.Float64() >= math.Exp(-change/hot) {
 			copy(row[from:to+1], old)
 			p.seat(ph, from, to)
