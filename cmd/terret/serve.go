@@ -18,6 +18,8 @@ import (
 	"terret/internal/fault"
 	"terret/internal/store"
 	"terret/internal/web"
+	"terret/internal/web/trials"
+	"terret/internal/web/turnouts"
 )
 
 type serveCommand struct {
@@ -212,7 +214,7 @@ func dataFolder() (string, error) {
 
 // The store is what the pages ask for.
 var (
-	_ web.PlanStore   = (*store.Store)(nil)
-	_ web.RecordStore = (*store.Store)(nil)
-	_ web.RotaStore   = (*store.Store)(nil)
+	_ web.PlanStore        = (*store.Store)(nil)
+	_ turnouts.RecordStore = (*store.Store)(nil)
+	_ trials.RotaStore     = (*store.Store)(nil)
 )

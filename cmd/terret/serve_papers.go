@@ -4,13 +4,13 @@ import (
 	"context"
 
 	"terret/internal/sheet"
-	"terret/internal/web"
+	"terret/internal/web/ground"
 )
 
 // papers draws for the pages what `terret sheets` draws for the command line.
 type papers struct{}
 
-var _ web.Sheets = papers{}
+var _ ground.Sheets = papers{}
 
 // Draw gives the file of one sheet.
 func (papers) Draw(_ context.Context, kind string, in sheet.Input, format string) (doc []byte, err error) {

@@ -62,7 +62,12 @@ func Layers() map[string]Rule {
 		"survey":  {House: []string{"geom", "plan"}, Libraries: []string{gonum}},
 		"sheet":   {House: append([]string{"cones", "gait", "rota", "survey", "trial", "trial/order"}, domain...), Libraries: []string{"codeberg.org/go-pdf/fpdf", "golang.org/x/image"}},
 		"store":   {House: []string{"plan", "turnout", "trial", "rota"}, Libraries: []string{"modernc.org/sqlite", "github.com/jackc/pgx/v5", "github.com/pressly/goose/v3"}},
-		"web":     {House: append([]string{"cones", "exchange", "gait", "rota", "rota/trialday", "sheet", "survey", "trial", "trial/order"}, domain...)}, // not store: it gets interfaces
+		// Pages: not store, for they get interfaces; and no tab knows another.
+		"web":          {House: []string{"plan", "turnout", "rules", "trial", "web/book", "web/ground", "web/turnouts", "web/trials"}},
+		"web/book":     {},
+		"web/ground":   {House: append([]string{"cones", "sheet", "survey", "web/book"}, domain...)},
+		"web/turnouts": {House: []string{"gait", "plan", "sheet", "turnout", "web/book"}},
+		"web/trials":   {House: []string{"exchange", "gates", "plan", "rota", "rota/trialday", "rules", "sheet", "trial", "trial/order", "web/book"}},
 		// The day. The order of go needs nothing of its scores.
 		"trial":         {House: []string{"rules", "gates", "trial/order"}},
 		"trial/order":   {},

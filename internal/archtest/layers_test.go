@@ -84,6 +84,7 @@ func TestCheckFinds(t *testing.T) {
 	}{
 		"a room below that knows one above": {archtest.Package{Path: "terret/internal/geom", Imports: []string{"terret/internal/plan"}}, "geom may not import plan"},
 		"pages that know the database":      {archtest.Package{Path: "terret/internal/web", Imports: []string{"terret/internal/store"}}, "web may not import store"},
+		"a tab that knows another":          {archtest.Package{Path: "terret/internal/web/ground", Imports: []string{"terret/internal/web/trials"}}, "web/ground may not import web/trials"},
 		"a judge that knows geometry":       {archtest.Package{Path: "terret/internal/gates", Imports: []string{"terret/internal/geom"}}, "gates may not import geom"},
 		"a library in the domain":           {archtest.Package{Path: "terret/internal/plan", Imports: []string{"github.com/chromedp/chromedp"}}, "plan may not import github.com/chromedp"},
 		"a library whose name only begins alike": {archtest.Package{Path: "terret/internal/hazard", Imports: []string{"gonum.org/v1/gonumber"}},

@@ -20,8 +20,8 @@ import (
 
 	"terret/examples/demo"
 	"terret/internal/cones"
-	"terret/internal/geom"
 	"terret/internal/plan"
+	"terret/internal/rules"
 	"terret/internal/testkit"
 	"terret/internal/turnout"
 )
@@ -221,11 +221,11 @@ func TestThePageDrivesAsTheCommandDoes(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	r, err := coneRules("")
+	r, err := rules.Load(rules.Default)
 	if err != nil {
 		t.Fatal(err)
 	}
-	a, err := cones.Drive(t.Context(), cones.Question{Plan: p, Turnouts: []*turnout.Turnout{four}, Rules: r})
+	a, err := cones.Drive(t.Context(), cones.Question{Plan: p, Turnouts: []*turnout.Turnout{four}, Rules: cones.RulesOf(r)})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -545,38 +545,14 @@ func TestAFingerChoosesBeforeItMoves(t *testing.T) {
 	}
 }
 
-// TestBendsKeepTheLine: what is left out of a line is within 4 cm of it.
-func TestBendsKeepTheLine(t *testing.T) {
-	var all []geom.Vec
-	at, dir := geom.Vec{}, 0.0
-	for i := range 800 { // a line whose curvature swings between 1/3.5 m to either hand
-		dir += 0.5 / 3.5 * math.Sin(float64(i)/40)
-		at = at.Add(geom.Bearing(dir).Dir().Mul(0.5))
-		all = append(all, at)
-	}
-	few := bends(all)
-	if len(few) > 700 || few[0] != [2]float64{all[0].X, all[0].Y} || few[len(few)-1] != [2]float64{all[799].X, all[799].Y} {
-		t.Fatalf("%d of %d points kept, from %v to %v", len(few), len(all), few[0], few[len(few)-1])
-	}
-	for _, q := range all {
-		near := math.Inf(1)
-		for i := 1; i < len(few); i++ {
-			near = math.Min(near, geom.Seg{A: geom.Vec{X: few[i-1][0], Y: few[i-1][1]}, B: geom.Vec{X: few[i][0], Y: few[i][1]}}.Dist(q))
-		}
-		if near > 0.04 {
-			t.Fatalf("%v is %.3f m off", q, near)
-		}
-	}
-}
-
 // TestConesImportsHold: a name that a module does not export, or a file that is
 // not there, is an error; and no module calls anything safe.
 func TestConesImportsHold(t *testing.T) {
-	r := api.Build(api.BuildOptions{EntryPoints: []string{"static/editor/cones/main.js"}, Bundle: true, Write: false, Format: api.FormatESModule, LogLevel: api.LogLevelSilent})
+	r := api.Build(api.BuildOptions{EntryPoints: []string{"book/static/editor/cones/main.js"}, Bundle: true, Write: false, Format: api.FormatESModule, LogLevel: api.LogLevelSilent})
 	for _, m := range append(r.Errors, r.Warnings...) {
 		t.Errorf("%v: %s", m.Location, m.Text)
 	}
-	files, err := filepath.Glob("static/editor/cones/*.js")
+	files, err := filepath.Glob("book/static/editor/cones/*.js")
 	if err != nil || len(files) < 7 {
 		t.Fatalf("%d modules found, %v", len(files), err)
 	}

@@ -1,6 +1,7 @@
 package web
 
 import (
+	"fmt"
 	"html"
 	"net/http/httptest"
 	"net/url"
@@ -61,7 +62,7 @@ func TestADayRuns(t *testing.T) {
 		return all
 	}
 	dressage := in("dressage")
-	number := func(i int) string { return itoaText(dressage[i].Entry) }
+	number := func(i int) string { return fmt.Sprint(dressage[i].Entry) }
 	*now = time.Date(2026, 10, 3, 9, 0, 30, 0, time.Local)
 	do.says(t, "/day/autumn", []string{"Nobody yet", number(0) + " ", "on time"}, []string{"min late", "Will Reed"})
 	do.send(t, "/day/autumn/start", 303, "phase", "dressage", "entry", number(0), "by", "GA", "mark", "s1")
@@ -99,7 +100,7 @@ func TestADayRuns(t *testing.T) {
 	shown := strings.Contains(page, "Nobody would move")
 	for _, s := range openOf(t, st, autumn).setting.Trial.Timetable.Starts {
 		old := was[order.Start{Phase: s.Phase, Entry: s.Entry}]
-		if itoaText(s.Entry) == last {
+		if fmt.Sprint(s.Entry) == last {
 			t.Errorf("%s is scratched and starts in %s", last, s.Phase)
 		}
 		if s.Phase == "dressage" && s.At < order.At(9, 27) && s.At != old {
@@ -113,7 +114,7 @@ func TestADayRuns(t *testing.T) {
 	if w := do.post("/day/autumn/replan", url.Values{"by": {"JB"}, "version": {"2"}, "start": {"dressage|7|32400"}}); w.Code != 409 {
 		t.Errorf("an old order was taken: %d", w.Code)
 	}
-	v := itoaText(openOf(t, st, autumn).setting.Version)
+	v := fmt.Sprint(openOf(t, st, autumn).setting.Version)
 	for _, start := range []string{"dressage|7", "swimming|7|32400", "dressage|99|32400", "dressage|7|-1"} {
 		if w := do.post("/day/autumn/replan", url.Values{"by": {"JB"}, "version": {v}, "start": {start}}); w.Code != 400 {
 			t.Errorf("%q was taken: %d", start, w.Code)

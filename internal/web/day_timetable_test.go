@@ -3,8 +3,6 @@ package web
 import (
 	"fmt"
 	"html"
-	"net/http"
-	"net/http/httptest"
 	"net/url"
 	"slices"
 	"strings"
@@ -239,50 +237,4 @@ func TestTimetableRows(t *testing.T) {
 	if page.Code != 200 || !strings.Contains(page.Body.String(), "nothing to time") || !strings.Contains(page.Body.String(), `href="/scores/bare/setup"`) {
 		t.Errorf("%d: %s", page.Code, page.Body)
 	}
-}
-
-// FuzzTimetableForm: whatever is typed, it is marked at a box or becomes a timetable that
-// can be kept and comes back as it was.
-func FuzzTimetableForm(f *testing.F) {
-	f.Add("rows=1&p.0.name=dressage&p.0.start=09:00&p.0.every_min=8&rest.phases=30&rest.driver=40&rest.groom=20&rest.horse=30&rest.vehicle=30&by=JB")
-	f.Add("rows=2&p.0.name=a&p.0.start=09:00&p.0.every_min=0.5&p.0.lasts_min=0,25&p.0.spare=500&p.0.end=47:59&p.1.name=inspection&p.1.start=00:00&p.1.every_min=1440&p.1.after=a&p.1.breaks=10:00+to+10:15+tea%0A%0A12:00+to+13:00&rest.phases=0&rest.driver=1440&rest.groom=0.25&rest.horse=1&rest.vehicle=1&by=JB")
-	f.Add("rows=1&p.0.was=cones&p.0.name=cones%0Atwo&p.0.start=9:00&p.0.every_min=1e1&p.0.classes=P&p.0.spare=-1&rest.phases=NaN&by=JB")
-	_, _, st := scored(f, false)
-	t := openOf(f, st, autumn)
-	s := &server{assets: newAssets()}
-	r := httptest.NewRequest(http.MethodPost, "/day/autumn/timetable", nil)
-	f.Fuzz(func(f *testing.T, text string) {
-		typed, err := url.ParseQuery(text)
-		if err != nil {
-			return
-		}
-		for box := range typed {
-			for i := range typed[box] {
-				if typed[box][i], err = typedText(box, typed[box][i]); err != nil {
-					return
-				}
-			}
-		}
-		v := s.timetablePage(r, t)
-		if v.typed(typed) != nil {
-			return
-		}
-		next := *t.setting.Trial
-		next.Timetable = v.read(t)
-		v.faults(t, &next)
-		if v.Bad() {
-			return
-		}
-		doc, err := trial.Encode(&next)
-		if err != nil {
-			f.Fatalf("%q cannot be kept: %v", text, err)
-		}
-		back, err := trial.Parse("autumn", doc)
-		if err != nil {
-			f.Fatalf("%q is kept and cannot be read: %v\n%s", text, err, doc)
-		}
-		if d := cmp.Diff(next.Timetable, back.Timetable); d != "" {
-			f.Fatalf("%q comes back otherwise:\n%s", text, d)
-		}
-	})
 }

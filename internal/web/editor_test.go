@@ -85,7 +85,7 @@ func serve(t testing.TB, plan string) *standIn {
 	t.Helper()
 	s := &standIn{}
 	mux := http.NewServeMux()
-	mux.Handle("GET /static/", http.StripPrefix("/static/", http.FileServer(http.Dir("static"))))
+	mux.Handle("GET /static/", http.StripPrefix("/static/", http.FileServer(http.Dir("book/static"))))
 	mux.Handle("GET /testdata/", http.StripPrefix("/testdata/", http.FileServer(http.Dir("testdata"))))
 	mux.HandleFunc("GET /ground/p1", func(w http.ResponseWriter, _ *http.Request) {
 		w.Header().Set("Content-Type", "text/html; charset=utf-8")
@@ -707,7 +707,7 @@ func TestPinchZoomsAndLetsGo(t *testing.T) {
 // Imports are checked by bundling: a name that a module does not export, or a
 // file that is not there, is an error.
 func TestEditorImportsHold(t *testing.T) {
-	r := api.Build(api.BuildOptions{EntryPoints: []string{"static/editor/main.js"}, Bundle: true, Write: false, Format: api.FormatESModule, LogLevel: api.LogLevelSilent})
+	r := api.Build(api.BuildOptions{EntryPoints: []string{"book/static/editor/main.js"}, Bundle: true, Write: false, Format: api.FormatESModule, LogLevel: api.LogLevelSilent})
 	for _, m := range append(r.Errors, r.Warnings...) {
 		t.Errorf("%v: %s", m.Location, m.Text)
 	}
@@ -715,11 +715,11 @@ func TestEditorImportsHold(t *testing.T) {
 
 // No page calls anything safe.
 func TestEditorNeverSaysTheWord(t *testing.T) {
-	files, err := filepath.Glob("static/editor/*.js")
+	files, err := filepath.Glob("book/static/editor/*.js")
 	if err != nil || len(files) < 10 {
 		t.Fatalf("%d modules found, %v", len(files), err)
 	}
-	more, err := filepath.Glob("static/editor/tools/*.js")
+	more, err := filepath.Glob("book/static/editor/tools/*.js")
 	if err != nil {
 		t.Fatal(err)
 	}

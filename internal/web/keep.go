@@ -5,11 +5,12 @@ import (
 
 	"terret/internal/plan"
 	"terret/internal/turnout"
+	"terret/internal/web/book"
 )
 
 // keepPage is where copies are taken: every plan and turnout as a file.
 type keepPage struct {
-	Frame
+	book.Frame
 	Plans    []plan.Saved
 	Turnouts []turnout.Saved
 }
@@ -24,5 +25,5 @@ func (s *server) keep(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	return s.render(w, http.StatusOK, "keep", keepPage{s.frame("keep", "Keep"), plans, turnouts})
+	return s.Render(w, http.StatusOK, "keep", keepPage{s.Frame("keep", "Keep"), plans, turnouts})
 }

@@ -20,12 +20,12 @@ import (
 	"time"
 
 	"terret/examples/demo"
-	"terret/internal/fault"
 	"terret/internal/geom"
 	"terret/internal/hazard"
 	"terret/internal/plan"
 	"terret/internal/sheet"
 	"terret/internal/store"
+	"terret/internal/web/ground"
 )
 
 // noon is when everything happens in these tests.
@@ -62,7 +62,9 @@ func (p straight) Routes(_ context.Context, q hazard.Question) (*hazard.Answer, 
 	return a, nil
 }
 
-func (p straight) Live(q hazard.Question, _ []geom.Vec) (Follower, error) { return steady{p, q}, nil }
+func (p straight) Live(q hazard.Question, _ []geom.Vec) (ground.Follower, error) {
+	return steady{p, q}, nil
+}
 
 // blank draws empty papers that name what they were asked for.
 type blank struct{}
@@ -89,17 +91,17 @@ type steady struct {
 	q hazard.Question
 }
 
-func (f steady) Follow(ctx context.Context, p *plan.Plan) (Followed, error) {
+func (f steady) Follow(ctx context.Context, p *plan.Plan) (ground.Followed, error) {
 	f.q.Plan = p
 	a, err := f.p.Routes(ctx, f.q)
 	if err != nil || len(a.Routes) == 0 {
-		return Followed{Why: "no way"}, err
+		return ground.Followed{Why: "no way"}, err
 	}
-	return Followed{Route: &a.Routes[0], Fresh: true}, nil
+	return ground.Followed{Route: &a.Routes[0], Fresh: true}, nil
 }
 
 // house is a server on a fresh SQLite file, with the demo in it when seeded.
-func house(t testing.TB, seeded bool, p Planner) (http.Handler, *store.Store) {
+func house(t testing.TB, seeded bool, p ground.Planner) (http.Handler, *store.Store) {
 	t.Helper()
 	s, err := store.Open(context.Background(), filepath.Join(t.TempDir(), "terret.db"))
 	if err != nil {
@@ -268,19 +270,8 @@ func TestWhoAsksAndWhatAppears(t *testing.T) {
 // with a full fixture; the ones above render most, the rest are here.
 func TestEveryPageRenders(t *testing.T) {
 	h, _ := house(t, true, straight{})
-	s := &server{assets: newAssets(), pages: newPages()}
-	seen := map[string]bool{}
-	for name, v := range map[string]any{
-		"fault": faultPage{s.frame("", "Not this time"), fault.List{{Place: "a.yaml:3", Message: "wrong", Hint: "right"}}},
-		"new":   newPage{Frame: s.frame("ground", "New"), Name: "x", File: "a.yaml", Faults: fault.List{{Place: "a.yaml:3", Message: "wrong", Hint: "right"}}},
-		"room":  roomPage{s.frame("day", "Day"), rooms[0]},
-	} {
-		if err := s.render(httptest.NewRecorder(), 200, name, v); err != nil {
-			t.Error(err)
-		}
-		seen[name] = true
-	}
-	for name, path := range map[string]string{"list": "/ground", "drawing": "/ground/workshop", "turnouts": "/turnouts", "papers": "/papers", "keep": "/keep",
+	seen := map[string]bool{"scores_papers": true} // TestPapersOfATrial
+	for name, path := range map[string]string{"list": "/ground", "new": "/ground/new", "room": "/lesson", "drawing": "/ground/workshop", "turnouts": "/turnouts", "papers": "/papers", "keep": "/keep",
 		"setting_out": "/ground/workshop/setting-out", "setting_out_arena": "/ground/arena", "survey_as_built": "/ground/workshop/as-built",
 		"survey_kept": "/ground/workshop/as-built/kept", "survey_wheel": "/ground/hollowmere-cones/wheel", "cones": "/ground/hollowmere-cones", "rules": "/rules/three-phase"} {
 		if w := (ask{method: "GET", path: path}).do(h); w.Code != 200 || !strings.Contains(w.Body.String(), "</html>") {
@@ -290,8 +281,15 @@ func TestEveryPageRenders(t *testing.T) {
 	}
 	maps.Copy(seen, turnoutPages(t, h))
 	maps.Copy(seen, scorePages(t))
-	seen["scores_papers"] = true // TestPapersOfATrial
-	for name := range s.pages {
+	if w := (ask{method: "GET", path: "/nowhere"}).do(h); w.Code == 404 && strings.Contains(w.Body.String(), "there is no page here") {
+		seen["fault"] = true
+	}
+	st, err := store.Open(t.Context(), filepath.Join(t.TempDir(), "terret.db"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	t.Cleanup(func() { st.Close() })
+	for _, name := range bind(Config{Store: st, Trials: st}).Names() {
 		if !seen[name] {
 			t.Errorf("the template %s is rendered by no test", name)
 		}
@@ -389,47 +387,6 @@ func TestImportIsStrict(t *testing.T) {
 	}
 }
 
-// TestScriptsCannotBeEnded: a plan's own text cannot end the element its JSON
-// stands in.
-func TestScriptsCannotBeEnded(t *testing.T) {
-	doc := []byte(`{"name":"</script><script>alert(1)</script>&<!--"}`)
-	got := string(inScript(doc))
-	if strings.ContainsAny(got, "<>&") {
-		t.Errorf("markup is left in %s", got)
-	}
-	var v struct{ Name string }
-	if err := json.Unmarshal([]byte(got), &v); err != nil || v.Name != "</script><script>alert(1)</script>&<!--" {
-		t.Errorf("read back as %q, %v", v.Name, err)
-	}
-}
-
-// TestLivesAreBounded: many drags at once throw out the longest unused, and an
-// idle one goes by itself.
-func TestLivesAreBounded(t *testing.T) {
-	now := noon
-	l := newLives[live](2, time.Minute, func() time.Time { return now })
-	a := l.get("a")
-	now = now.Add(time.Second)
-	l.get("b")
-	now = now.Add(time.Second)
-	if l.get("a") != a {
-		t.Error("a session in use was thrown out")
-	}
-	now = now.Add(time.Second)
-	l.get("c")
-	if l.count() != 2 {
-		t.Errorf("%d sessions, want 2", l.count())
-	}
-	if l.get("a") != a {
-		t.Error("the longest unused was b, and a went")
-	}
-	now = now.Add(2 * time.Minute)
-	l.get("d")
-	if l.count() != 1 {
-		t.Errorf("%d sessions after all have idled, want 1", l.count())
-	}
-}
-
 // TestOldFramesAreDropped: an answer for an older drawing never overtakes.
 func TestOldFramesAreDropped(t *testing.T) {
 	h, _ := house(t, true, straight{})
@@ -510,7 +467,7 @@ func TestTheSameQuestionIsWorkedOutOnce(t *testing.T) {
 // TestEveryQuestionIsWrittenDown: docs/api.md names each address below /api/
 // that the mux knows, and no other.
 func TestEveryQuestionIsWrittenDown(t *testing.T) {
-	files, err := filepath.Glob("*.go") // a group of pages may have its routes in a file of its own
+	files, err := filepath.Glob("*/*.go") // each tab has its routes
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -529,7 +486,7 @@ func TestEveryQuestionIsWrittenDown(t *testing.T) {
 		t.Fatal(err)
 	}
 	known := map[string]bool{}
-	for _, m := range regexp.MustCompile(`api\("([A-Z]+ /api/[^"]+)"`).FindAllStringSubmatch(string(source), -1) {
+	for _, m := range regexp.MustCompile(`(?:api|b\.API)\("([A-Z]+ /api/[^"]+)"`).FindAllStringSubmatch(string(source), -1) {
 		known[m[1]] = true
 		if !strings.Contains(string(page), "`"+m[1]+"`") {
 			t.Errorf("docs/api.md does not tell of %s", m[1])

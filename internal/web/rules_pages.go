@@ -8,11 +8,12 @@ import (
 
 	"terret/internal/fault"
 	"terret/internal/rules"
+	"terret/internal/web/book"
 )
 
 // rulesPage lists the profiles, or shows one of them.
 type rulesPage struct {
-	Frame
+	book.Frame
 	Profiles []ruleProfile
 	Shown    *ruleProfile // nil: the list
 	Groups   []ruleGroup  // of the profile shown
@@ -40,7 +41,7 @@ type ruleRow struct {
 
 // rulesList is GET /rules and GET /rules/{name}.
 func (s *server) rulesList(w http.ResponseWriter, r *http.Request) error {
-	v := rulesPage{Frame: s.frame("rules", "Rules")}
+	v := rulesPage{Frame: s.Frame("rules", "Rules")}
 	name := r.PathValue("name")
 	for _, n := range rules.Names() {
 		p, err := rules.Load(n)
@@ -64,7 +65,7 @@ func (s *server) rulesList(w http.ResponseWriter, r *http.Request) error {
 	case name != "":
 		return &fault.Fault{Code: fault.NotFound, Rule: "profile", Place: name, Message: "there is no rule profile of that name", Hint: "there are " + strings.Join(rules.Names(), ", ")}
 	}
-	return s.render(w, http.StatusOK, "rules", v)
+	return s.Render(w, http.StatusOK, "rules", v)
 }
 
 // ruleGroups are the values of a profile that its phases have a use for.

@@ -8,7 +8,6 @@ import (
 	"net/http"
 	"net/http/httptest"
 	"net/url"
-	"os"
 	"path/filepath"
 	"strings"
 	"sync"
@@ -16,6 +15,7 @@ import (
 	"time"
 
 	"terret/internal/exchange"
+	"terret/internal/rules"
 	"terret/internal/store"
 	"terret/internal/trial"
 )
@@ -204,11 +204,11 @@ func TestResultsGoOut(t *testing.T) {
 	if len(faults) > 0 {
 		t.Error(faults)
 	}
-	again, left, err := exchange.Assemble(nil, tables, builtIn)
+	again, left, err := exchange.Assemble(nil, tables, rules.Load)
 	if err != nil || len(left) > 0 {
 		t.Fatal(err, left)
 	}
-	p, err := builtIn(again.Rules)
+	p, err := rules.Load(again.Rules)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -320,48 +320,6 @@ func TestManyAtOnce(t *testing.T) {
 		t.Errorf("%d marks, want %d", n, len(piles))
 	}
 	do.says(t, "/scores/autumn/desk", []string{"3 of 3 in", "2 of 2 in"}, nil)
-}
-
-// TestEveryKindOfSheetCanBeTyped: all piles of a pleasure driving show open with
-// their boxes, and what is typed again from its own sheets scores the same.
-func TestEveryKindOfSheetCanBeTyped(t *testing.T) {
-	do, st, _ := timed(t)
-	data, err := os.ReadFile(filepath.Join("..", "..", "examples", "trials", "pleasure-show.yaml"))
-	if err != nil {
-		t.Fatal(err)
-	}
-	show, p, err := trial.Decode("pleasure-show.yaml", data, builtIn)
-	if err != nil {
-		t.Fatal(err)
-	}
-	want, err := trial.Score(show, p)
-	if err != nil {
-		t.Fatal(err)
-	}
-	bare := *show
-	bare.Sheets = nil
-	keepTrial(t, st, "show", &bare)
-	kinds := map[string]bool{}
-	for i := range show.Sheets {
-		s := &show.Sheets[i]
-		o := openOf(t, st, "show")
-		pile := o.pileFor(s)
-		pairs := []string{"pile", pile.key(), "number", itoaText(s.Entry), "by", "JB", "mark", "sheet-" + itoaText(i+1)}
-		often, rare := o.boxes(pile)
-		v := values(s)
-		for _, b := range append(often, rare...) {
-			pairs = append(pairs, b.Key, v[b.Key])
-		}
-		do.says(t, "/scores/show/desk?pile="+url.QueryEscape(pile.key()), []string{pile.name(show)}, nil)
-		do.send(t, "/scores/show/desk", 303, pairs...)
-		kinds[s.Phase] = true
-	}
-	if len(kinds) < 2 {
-		t.Errorf("the show has only sheets of %v", kinds)
-	}
-	if got := openOf(t, st, "show").answer(); !bytes.Equal(jsonOf(t, got), jsonOf(t, want)) {
-		t.Errorf("typed it comes to\n%s\nwant\n%s", jsonOf(t, got), jsonOf(t, want))
-	}
 }
 
 // TestTwoSheetsOfOneRun: two phones out of touch hand in one run each; both are
