@@ -371,7 +371,7 @@ func (p *problem) broken() []Broken {
 	for e := range p.events {
 		ev := &p.events[e]
 		entry, phase := &p.in.Entries[ev.entry], &p.in.Phases[ev.phase]
-		t := p.time(e)
+		t := p.when[e]
 		for _, w := range entry.Wishes {
 			if w.Phase != "" && w.Phase != phase.Name {
 				continue
@@ -395,18 +395,18 @@ func (p *problem) broken() []Broken {
 				continue
 			}
 			a, b := e, c.other
-			if p.time(b) < p.time(a) {
+			if p.when[b] < p.when[a] {
 				a, b = b, a
 			}
 			x, y := &p.in.Entries[p.events[a].entry], &p.in.Entries[p.events[b].entry]
 			px, py := p.in.Phases[p.events[a].phase], p.in.Phases[p.events[b].phase]
-			between := int(p.time(b)-p.time(a)) - px.lasts()
+			between := int(p.when[b]-p.when[a]) - px.lasts()
 			br := Broken{Phase: py.Name, Entries: []int{x.Number, y.Number}, AtOnce: between < 0 && !c.order}
 			if x.Number == y.Number {
 				br.Entries = br.Entries[:1]
 			}
-			first := fmt.Sprintf("%d (%s %s)", x.Number, px.Name, p.time(a))
-			second := fmt.Sprintf("%d (%s %s)", y.Number, py.Name, p.time(b))
+			first := fmt.Sprintf("%d (%s %s)", x.Number, px.Name, p.when[a])
+			second := fmt.Sprintf("%d (%s %s)", y.Number, py.Name, p.when[b])
 			switch {
 			case c.order && c.why != "":
 				br.Says = fmt.Sprintf("%s starts before %s, who was to go first (%s)", first, second, c.why)

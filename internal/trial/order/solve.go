@@ -35,6 +35,7 @@ type event struct {
 	low, high    Clock // wished window; high 0: none
 	posted       Clock // 0 none
 	fixed        bool  // called: it stays
+	lasts        int   // s it is taken up
 }
 
 // pair is what two events want of each other.
@@ -59,6 +60,7 @@ type problem struct {
 	slots  [][]Clock
 	at     [][]int // phase, slot → event; -1 empty
 	pos    []int   // event → slot
+	when   []Clock // event → time of its slot
 	pairs  [][]pair
 	shares []share
 	stamp  []int // events of the move being weighed
@@ -84,7 +86,7 @@ func newProblem(in *Input) *problem {
 			if len(e.Phases) > 0 && !slices.Contains(e.Phases, name) {
 				continue
 			}
-			ev := event{entry: i, phase: ph}
+			ev := event{entry: i, phase: ph, lasts: in.Phases[ph].lasts()}
 			key := Start{Phase: name, Entry: e.Number}
 			ev.posted = posted[key]
 			if t, ok := called[key]; ok {
@@ -110,7 +112,7 @@ func newProblem(in *Input) *problem {
 		}
 		p.at = append(p.at, row)
 	}
-	p.pos = make([]int, len(p.events))
+	p.pos, p.when = make([]int, len(p.events)), make([]Clock, len(p.events))
 	p.pairs = make([][]pair, len(p.events))
 	p.stamp = make([]int, len(p.events))
 	p.share()
@@ -303,24 +305,28 @@ func (p *problem) relate() {
 	}
 }
 
-func (p *problem) time(e int) Clock { return p.slots[p.events[e].phase][p.pos[e]] }
+// sit puts an event into a slot of its phase.
+func (p *problem) sit(e, slot int) {
+	ph := p.events[e].phase
+	p.at[ph][slot], p.pos[e], p.when[e] = e, slot, p.slots[ph][slot]
+}
 
 // pairBroken reports whether two events are nearer than they want, or in the
 // wrong order.
 func (p *problem) pairBroken(e int, c *pair) bool { return p.pairCost(e, c) > 0 }
 
 func (p *problem) pairCost(e int, c *pair) float64 {
-	s, t := p.time(e), p.time(c.other)
+	s, t := p.when[e], p.when[c.other]
 	if c.order {
 		if c.first == (s < t) {
 			return 0
 		}
 		return costWish
 	}
-	lasts := p.in.Phases[p.events[e].phase].lasts()
+	lasts := p.events[e].lasts
 	if t < s {
 		s, t = t, s
-		lasts = p.in.Phases[p.events[c.other].phase].lasts()
+		lasts = p.events[c.other].lasts
 	}
 	switch between := int(t-s) - lasts; {
 	case between < 0:
@@ -335,7 +341,7 @@ func (p *problem) pairCost(e int, c *pair) float64 {
 // own is what one event is charged for alone.
 func (p *problem) own(e int) float64 {
 	ev := &p.events[e]
-	t := p.time(e)
+	t := p.when[e]
 	cost := 0.0
 	if t < ev.low {
 		cost += costWish * (1 + costWorse*min(1, float64(ev.low-t)/7200))
@@ -513,7 +519,7 @@ func (p *problem) begin(r *rand.Rand, nth int) {
 		ev := &p.events[e]
 		s := slices.Index(p.slots[ev.phase], ev.posted)
 		if ev.posted > 0 && s >= 0 && p.at[ev.phase][s] < 0 && (ev.fixed || p.usable(ev.phase, s)) {
-			p.at[ev.phase][s], p.pos[e] = e, s
+			p.sit(e, s)
 			continue
 		}
 		left = append(left, e)
@@ -536,7 +542,7 @@ func (p *problem) begin(r *rand.Rand, nth int) {
 		for p.at[ph][next[ph]] >= 0 || p.slots[ph][next[ph]] < p.in.Now {
 			next[ph]++
 		}
-		p.at[ph][next[ph]], p.pos[e] = e, next[ph]
+		p.sit(e, next[ph])
 	}
 }
 
@@ -606,9 +612,8 @@ func (p *problem) put(pos []int) {
 			p.at[ph][s] = -1
 		}
 	}
-	copy(p.pos, pos)
-	for e, s := range p.pos {
-		p.at[p.events[e].phase][s] = e
+	for e, s := range pos {
+		p.sit(e, s)
 	}
 }
 
@@ -712,7 +717,7 @@ func (p *problem) stuck(ph, s int) bool {
 func (p *problem) seat(ph, from, to int) {
 	for s := from; s <= to; s++ {
 		if e := p.at[ph][s]; e >= 0 {
-			p.pos[e] = s
+			p.sit(e, s)
 		}
 	}
 }
