@@ -27,6 +27,7 @@ const (
 	stepsEach  = 1_500
 	hottest    = 400.0
 	coldest    = 0.5
+	longest    = 30 // slots of a stretch that is moved as one
 )
 
 // event is one entry's start in one phase.
@@ -640,7 +641,8 @@ func (p *problem) anneal(r *rand.Rand, floor float64) (float64, []int) {
 		old = append(old[:0], row[from:to+1]...)
 		kind := r.IntN(10)
 		events = events[:0]
-		if kind < 6 { // two change places
+		swap := kind < 6 || to-from > longest
+		if swap { // two change places
 			if row[from] < 0 && row[to] < 0 || p.stuck(ph, from) || p.stuck(ph, to) {
 				continue
 			}
@@ -663,7 +665,7 @@ func (p *problem) anneal(r *rand.Rand, floor float64) (float64, []int) {
 		}
 		before := p.weigh(events) + p.around(ph, from, to)
 		switch {
-		case kind < 6:
+		case swap:
 			row[from], row[to] = row[to], row[from]
 		case kind < 8: // a stretch the other way round
 			slices.Reverse(row[from : to+1])
