@@ -169,7 +169,7 @@ func (s *server) dayPage(r *http.Request, t *openTrial) (*dayPage, error) {
 	if err != nil {
 		return nil, err
 	}
-	v := &dayPage{dayHead: s.dayHead(r, t, "programme", "Day"), Clock: (now - now%60).String(), AsIf: asIf, Mark: newMark()}
+	v := &dayPage{dayHead: s.dayHead(r, t, "programme", "Day"), Clock: now.Minute().String(), AsIf: asIf, Mark: newMark()}
 	v.Done = map[string]string{"taken": "The new order stands. Tell those whose start has moved."}[r.URL.Query().Get("done")]
 	day := t.now()
 	for _, e := range day.Entries {
@@ -295,7 +295,7 @@ func (t *openTrial) dayPhase(day *trial.Trial, plan *order.Plan, phase order.Pha
 			v.Started++
 		} else {
 			d := due[slot.Entry]
-			row.Due = (d.Now - d.Now%60).String()
+			row.Due = d.Now.Minute().String()
 			row.LateMin = int(d.Now-d.Planned) / 60
 			row.In = "now"
 			if m := int(d.Now-now) / 60; m > 0 {
@@ -478,7 +478,7 @@ func (s *server) replanning(r *http.Request, t *openTrial) (*replanning, error) 
 		return nil, err
 	}
 	v := &replanning{
-		replanPage: replanPage{Frame: s.Frame("day", "Order of go: "+t.setting.Name), ID: t.id, Name: t.setting.Name, By: writer(r), Clock: (now - now%60).String(), Warm: warmMinutes, Version: t.setting.Version, Afresh: len(day.Timetable.Starts) == 0, AsIf: asIf},
+		replanPage: replanPage{Frame: s.Frame("day", "Order of go: "+t.setting.Name), ID: t.id, Name: t.setting.Name, By: writer(r), Clock: now.Minute().String(), Warm: warmMinutes, Version: t.setting.Version, Afresh: len(day.Timetable.Starts) == 0, AsIf: asIf},
 		was:        map[order.Start]order.Clock{}, drivers: map[int]string{},
 	}
 	if m := r.URL.Query().Get("warm"); m != "" {
