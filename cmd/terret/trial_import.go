@@ -16,6 +16,9 @@ import (
 	"terret/internal/trial"
 )
 
+// mostFaults is how many faults of a table a person reads.
+const mostFaults = 20
+
 type trialImportCommand struct {
 	Files    []string `arg:"" help:"Tables (.xlsx, .csv), or a trial (.yaml, .json)."`
 	Into     string   `placeholder:"TRIAL" help:"The trial they are added to: a file, or with --data the id of a kept trial."`
@@ -94,7 +97,7 @@ func (c trialImportCommand) Run(s *streams) (err error) {
 	}
 	if len(left) > 0 && !c.TakeRest {
 		s.warn("nothing was written; with --take-rest all that is right is taken")
-		return fewer(left)
+		return left.Fewer(mostFaults).Err()
 	}
 	a := importAnswer{Trial: t.Name, Out: c.Out, Entries: len(t.Entries), Sheets: len(t.Sheets), LeftOut: []leftOut{}, NotLooked: append([]string{}, others...)}
 	for _, f := range left {
@@ -202,10 +205,10 @@ func (c trialImportCommand) read(was *dayFile) (t *trial.Trial, left fault.List,
 		left = append(left, wrong...)
 		if err != nil {
 			if l := (fault.List)(nil); errors.As(err, &l) {
-				return nil, nil, nil, "", fewer(append(left, l...))
+				return nil, nil, nil, "", append(left, l...).Fewer(mostFaults).Err()
 			}
 			if f := (*fault.Fault)(nil); errors.As(err, &f) {
-				return nil, nil, nil, "", fewer(append(left, f))
+				return nil, nil, nil, "", append(left, f).Fewer(mostFaults).Err()
 			}
 			return nil, nil, nil, "", err
 		}

@@ -159,12 +159,3 @@ func overlayOf(path, name string) (string, error) {
 	text, err := os.ReadFile(file)
 	return string(text), err
 }
-
-// fewer cuts a list of faults down to what a person reads.
-func fewer(l fault.List) error {
-	const most = 20
-	if len(l) <= most {
-		return l.Err()
-	}
-	return append(l[:most:most], &fault.Fault{Code: fault.Input, Rule: "more", Message: fmt.Sprintf("and %d more", len(l)-most)})
-}

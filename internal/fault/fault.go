@@ -9,6 +9,7 @@ package fault
 
 import (
 	"errors"
+	"fmt"
 	"strings"
 )
 
@@ -81,6 +82,15 @@ func (l List) Err() error {
 		return nil
 	}
 	return l
+}
+
+// Fewer is the list as long as a person reads it: the first most of them, and how many
+// more there are.
+func (l List) Fewer(most int) List {
+	if len(l) <= most {
+		return l
+	}
+	return append(l[:most:most], &Fault{Code: l[0].Code, Rule: "more", Message: fmt.Sprintf("and %d more", len(l)-most)})
 }
 
 // CodeOf finds the code of the first Fault in err's tree; ok is false when err

@@ -369,7 +369,7 @@ func scorePages(t *testing.T) map[string]bool {
 	if w := (ask{method: "GET", path: "/day"}).do(none); w.Code == 200 {
 		seen["day_empty"] = true
 	}
-	for name, path := range map[string]string{"scores": "/scores", "scores_trial": "/scores/autumn", "scores_new": "/scores/new", "scores_setup": "/scores/autumn/setup", "scores_change": "/scores/autumn/entry?name=7", "scores_desk": "/scores/autumn/desk?pile=hazards:H1", "scores_number": "/scores/autumn/number/7", "scores_reading": "/scores/autumn/reading",
+	for name, path := range map[string]string{"scores": "/scores", "scores_trial": "/scores/autumn", "scores_new": "/scores/new", "scores_setup": "/scores/autumn/setup", "scores_tables": "/scores/autumn/tables", "scores_change": "/scores/autumn/entry?name=7", "scores_desk": "/scores/autumn/desk?pile=hazards:H1", "scores_number": "/scores/autumn/number/7", "scores_reading": "/scores/autumn/reading",
 		"scores_placings": "/scores/autumn/placings", "scores_board": "/scores/autumn/board", "scores_results": "/scores/autumn/results", "scores_queries": "/scores/autumn/queries", "scores_slip": "/scores/autumn/slip?query=query-7", "scores_log": "/scores/autumn/log",
 		"day": "/day/hollowmere-day", "day_timetable": "/day/hollowmere-day/timetable", "day_rota": "/day/hollowmere-day/rota?job=orchard-timers&shift=0", "day_replan": "/day/hollowmere-day/replan?at=09:30"} {
 		w := (ask{method: "GET", path: path}).do(h)

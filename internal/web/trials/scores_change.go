@@ -400,11 +400,7 @@ func (t *openTrial) breaks(next *trial.Trial, place string, box func(ref, says s
 		}
 		left = append(left, &fault.Fault{Code: fault.Input, Rule: pr.Rule, Place: at, Message: pr.Message, Hint: pr.Hint})
 	}
-	const most = 6
-	if n := len(left); n > most {
-		left = append(left[:most:most], &fault.Fault{Code: fault.Input, Rule: "more", Message: fmt.Sprintf("and %d more of the kind", n-most)})
-	}
-	return left
+	return left.Fewer(6)
 }
 
 // boxOf is the box for a place within a thing: ".wishes[1].behind" is
