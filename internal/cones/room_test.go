@@ -198,7 +198,9 @@ func TestWiderIsNeverWorse(t *testing.T) {
 			pts = append(pts, geom.Vec{X: shift + amp*math.Sin(2*math.Pi*y/wave), Y: y})
 		}
 		gap := f("gap", 1, 2)
-		b := geom.Degrees(f("bearing", -40, 40))
+		steep := math.Atan(amp*2*math.Pi/wave) * 180 / math.Pi
+		most := math.Min(40, 60-steep)
+		b := geom.Degrees(f("bearing", -most, most))
 		p := measured(tt, onePair(geom.Vec{}, b, gap, 0.2), pts)
 		q := measured(tt, onePair(geom.Vec{}, b, gap+0.02, 0.2), pts)
 		for i := range p.spare {
