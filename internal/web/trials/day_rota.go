@@ -165,23 +165,20 @@ func (rotaPage) Letter(version int) string { return plan.VersionLetter(version) 
 // Clinic is the clinic's slots; nil when there is none.
 func (v rotaPage) Clinic() *rota.Slots { return v.Answer.Clinic }
 
-// personBox is one box of a form about jobs or people.
-type personBox struct{ Key, Label, Value, Wrong string }
-
 // Hour is a box for one end of a shift.
-func (v rotaPage) Hour(key, label, value string) personBox {
-	return personBox{key, label, value, v.Wrong["shift-"+key]}
+func (v rotaPage) Hour(key, label, value string) fill {
+	return fill{Key: key, As: "shift-" + key, Label: label, Value: value, Wrong: v.Wrong["shift-"+key]}
 }
 
 // PersonBoxes are the boxes of the form for one more who helps.
-func (v rotaPage) PersonBoxes() []personBox {
+func (v rotaPage) PersonBoxes() []fill {
 	can := "Can, parted by commas"
 	if len(v.Skills) > 0 {
 		can += " (" + strings.Join(v.Skills, ", ") + ")"
 	}
-	var all []personBox
+	var all []fill
 	for _, b := range [][2]string{{"name", "Name"}, {"phone", "Phone"}, {"from", "There from (empty: all day)"}, {"to", "Until"}, {"can", can}, {"not_near", "Not near: classes or places of their own or their family's"}} {
-		all = append(all, personBox{b[0], b[1], v.Person[b[0]], v.Wrong[b[0]]})
+		all = append(all, fill{Key: b[0], As: "pn-" + b[0], Label: b[1], Value: v.Person[b[0]], Wrong: v.Wrong[b[0]]})
 	}
 	return all
 }
@@ -193,10 +190,10 @@ func (v rotaPage) Begin() bool { return v.proposed != nil }
 func (v rotaPage) JobOpen() bool { return len(v.Job) > 1 }
 
 // JobBoxes are the boxes of the form for one more job.
-func (v rotaPage) JobBoxes() []personBox {
-	var all []personBox
+func (v rotaPage) JobBoxes() []fill {
+	var all []fill
 	for _, b := range [][2]string{{"name", "What it is called (empty: as its kind)"}, {"place", "Where"}, {"from", "From"}, {"to", "To"}, {"need", "People wanted"}, {"skill", "Only for those who can (empty: anybody)"}, {"stops", "What stops while nobody holds it (empty: nothing)"}} {
-		all = append(all, personBox{b[0], b[1], v.Job[b[0]], v.Wrong["job-"+b[0]]})
+		all = append(all, fill{Key: b[0], As: "jb-" + b[0], Label: b[1], Value: v.Job[b[0]], Wrong: v.Wrong["job-"+b[0]]})
 	}
 	return all
 }

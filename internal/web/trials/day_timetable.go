@@ -46,7 +46,7 @@ type timetablePage struct {
 	Phases  bool // some class has a phase, so there is something to time
 	Known   []string
 	Rows    []runRow
-	Rests   []restBox
+	Rests   []fill
 	Wrong   map[string]string // what is wrong with the form as a whole, by box
 	Moved   []string          // somebody changed the timetable meanwhile: what stands now
 
@@ -68,22 +68,28 @@ type runRow struct {
 }
 
 // Box is one box of the row.
-func (r runRow) Box(key, label, value, hint string) rowBox {
-	return rowBox{ID: fmt.Sprintf("p-%d-%s", r.N, key), Name: fmt.Sprintf("p.%d.%s", r.N, key), Label: label, Value: value, Hint: hint, Wrong: r.Wrong[key]}
+func (r runRow) Box(key, label, value, hint string) fill {
+	return fill{Key: fmt.Sprintf("p.%d.%s", r.N, key), As: fmt.Sprintf("p-%d-%s", r.N, key), Label: label, Value: value, Hint: hint, Wrong: r.Wrong[key]}
+}
+
+// BreakBox takes the breaks of the phase.
+func (r runRow) BreakBox() fill {
+	b := r.Box("breaks", "Breaks, one a line", r.Breaks, "")
+	b.Long, b.Example = true, "10:00 to 10:15 tea"
+	return b
+}
+
+// AfterBox chooses the phase to be driven before.
+func (r runRow) AfterBox() fill {
+	b := r.Box("after", "Each drives this phase first", "", "")
+	b.Choices = offer("any", r.After, r.Others...)
+	return b
 }
 
 // More reports whether there is something in what is folded away.
 func (r runRow) More() bool {
 	return r.Breaks != "" || r.Spare != "" || r.After != "" || r.Keep || r.Gaps || slices.ContainsFunc(r.Classes, func(c book.Choice) bool { return c.On }) ||
 		r.Wrong["breaks"]+r.Wrong["spare"]+r.Wrong["after"] != ""
-}
-
-// rowBox is a box with its words.
-type rowBox struct{ ID, Name, Label, Value, Hint, Wrong string }
-
-// restBox is one of the rests.
-type restBox struct {
-	Key, Label, Value, Wrong string
 }
 
 // rests are the rests of a day with the words beside them, by their keys in the file.
@@ -150,7 +156,7 @@ func (s *server) timetablePage(r *http.Request, t *openTrial) *timetablePage {
 		own = *table.Rests
 	}
 	for _, k := range rests(&own) {
-		v.Rests = append(v.Rests, restBox{Key: k.key, Label: k.label, Value: order.MinutesText(*k.at)})
+		v.Rests = append(v.Rests, fill{Key: "rest." + k.key, As: "rest-" + k.key, Label: k.label, Value: order.MinutesText(*k.at), Numeric: true})
 	}
 	return v
 }
@@ -312,7 +318,7 @@ func (v *timetablePage) typed(f url.Values) error {
 	}
 	v.number()
 	for i := range v.Rests {
-		v.Rests[i].Value = f.Get("rest." + v.Rests[i].Key)
+		v.Rests[i].Value = f.Get(v.Rests[i].Key)
 	}
 	v.By = f.Get("by")
 	return nil
@@ -480,5 +486,5 @@ func plainFault(f *fault.Fault) string {
 
 // Bad reports whether something is wrong with the form.
 func (v *timetablePage) Bad() bool {
-	return len(v.Wrong) > 0 || slices.ContainsFunc(v.Rows, func(r runRow) bool { return len(r.Wrong) > 0 }) || slices.ContainsFunc(v.Rests, func(b restBox) bool { return b.Wrong != "" })
+	return len(v.Wrong) > 0 || slices.ContainsFunc(v.Rows, func(r runRow) bool { return len(r.Wrong) > 0 }) || slices.ContainsFunc(v.Rests, func(b fill) bool { return b.Wrong != "" })
 }

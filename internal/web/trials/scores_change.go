@@ -6,7 +6,6 @@ import (
 	"net/url"
 	"reflect"
 	"slices"
-	"strconv"
 	"strings"
 
 	"terret/internal/fault"
@@ -40,37 +39,6 @@ type thing interface {
 	// back is the page of the trial where it is listed.
 	back() string
 }
-
-// fillRow is some boxes that stand beside each other.
-type fillRow struct {
-	Legend, Hint string
-	Boxes        []fill
-}
-
-// fill is one box of a form that changes a trial.
-type fill struct {
-	Key, Label, Hint string
-	N                int // of several boxes with one key, counted from 0
-	Value            string
-	Choices          []book.Choice // a list to choose from
-	Ticks            []book.Choice // or some to be ticked
-	Numeric, Long    bool          // a keypad; several lines
-	Focus            bool          // where the hands go first
-	Wrong            string
-	Now              string // what stands there since somebody else changed it
-}
-
-// ref names the box in its form: wishes-behind-1 is the second wishes.behind.
-func (b fill) ref() string {
-	ref := strings.ReplaceAll(b.Key, ".", "-")
-	if b.N > 0 {
-		ref += fmt.Sprint("-", b.N)
-	}
-	return ref
-}
-
-// ID is the box's own in the page.
-func (b fill) ID() string { return "f-" + b.ref() }
 
 // changePage is the form of one thing.
 type changePage struct {
@@ -118,18 +86,6 @@ func (s *server) changeForm(w http.ResponseWriter, r *http.Request, t *openTrial
 	return s.Render(w, http.StatusOK, "scores_change", p)
 }
 
-// focus puts the hands to the first box of a kind.
-func focus(rows []fillRow, first func(fill) bool) {
-	for i := range rows {
-		for j := range rows[i].Boxes {
-			if b := &rows[i].Boxes[j]; first(*b) {
-				b.Focus = true
-				return
-			}
-		}
-	}
-}
-
 func noSuch(k thing, name string) error {
 	return &fault.Fault{Code: fault.NotFound, Rule: k.word(), Place: k.word() + " " + name, Message: "there is no such " + k.word() + " in this trial", Hint: "choose one from its list"}
 }
@@ -165,17 +121,6 @@ func changeHeading(kind, was string) string {
 // Heading is the page's first line.
 func (p *changePage) Heading() string { return changeHeading(p.Kind, p.Was) }
 
-// markRows writes beside the boxes what is wrong with them.
-func markRows(rows []fillRow, wrong map[string]string) {
-	for i := range rows {
-		for j := range rows[i].Boxes {
-			b := &rows[i].Boxes[j]
-			b.Wrong = wrong[b.ref()]
-		}
-	}
-	focus(rows, func(b fill) bool { return b.Wrong != "" })
-}
-
 // has reports whether the form has a box of that name.
 func (p *changePage) has(ref string) bool {
 	return slices.ContainsFunc(p.Rows, func(r fillRow) bool {
@@ -200,25 +145,6 @@ func (p *changePage) beside(now []fillRow) {
 			}
 		}
 	}
-}
-
-// says is what stands in the box, as a person reads it.
-func (b fill) says() string {
-	if b.Ticks != nil {
-		var on []string
-		for _, c := range b.Ticks {
-			if c.On {
-				on = append(on, c.Label)
-			}
-		}
-		return strings.Join(on, ", ")
-	}
-	for _, c := range b.Choices {
-		if c.On {
-			return c.Label
-		}
-	}
-	return b.Value
 }
 
 // sheets counts the sheets that count and are of something.
@@ -401,30 +327,6 @@ func (t *openTrial) breaks(next *trial.Trial, place string, box func(ref, says s
 		left = append(left, &fault.Fault{Code: fault.Input, Rule: pr.Rule, Place: at, Message: pr.Message, Hint: pr.Hint})
 	}
 	return left.Fewer(6)
-}
-
-// boxOf is the box for a place within a thing: ".wishes[1].behind" is
-// wishes-behind-1, ".phases[2]" phases-2.
-func boxOf(path string) string {
-	var b fill
-	for _, part := range strings.Split(strings.TrimPrefix(path, "."), ".") {
-		name, index, _ := strings.Cut(part, "[")
-		b.Key += "." + name
-		if n, err := strconv.Atoi(strings.TrimSuffix(index, "]")); err == nil {
-			b.N = n
-		}
-	}
-	b.Key = b.Key[1:]
-	return b.ref()
-}
-
-// offer makes a list to choose from out of words; the first is for none of them.
-func offer(none, value string, words ...string) []book.Choice {
-	all := []book.Choice{{Value: "", Label: none, On: value == ""}}
-	for _, w := range words {
-		all = append(all, book.Choice{Value: w, Label: w, On: w == value})
-	}
-	return all
 }
 
 // among is what is wrong with a value that is none of those offered; "" nothing.
