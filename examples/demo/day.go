@@ -89,8 +89,19 @@ func Trial() (*trial.Trial, error) {
 			{Phase: order.Phase{Name: rules.Cones, Start: order.At(14, 45), Every: 6 * 60, Spare: 6, After: rules.Hazards, Gaps: true}},
 		}},
 	}
-	for n := 1; n <= 10; n++ {
-		t.Tests[0].Movements = append(t.Tests[0].Movements, trial.Movement{No: n, Times: 1})
+	for i, text := range []string{
+		"A, enter at working trot; X, halt and salute",
+		"C, track right; working trot",
+		"B, circle right 40 m",
+		"K-X-M, change the rein, working trot",
+		"C to E, walk on a long rein",
+		"E, circle left 40 m",
+		"F-X-H, change the rein, strong trot",
+		"A, down the centre; G, halt, ten seconds",
+		"Rein back four steps; salute, leave at walk",
+		"Paces, and how quietly it was driven",
+	} {
+		t.Tests[0].Movements = append(t.Tests[0].Movements, trial.Movement{No: i + 1, Times: 1, Text: text})
 	}
 	// The time allowed at the plan's speed for what each class drives, as `terret
 	// cones drive` gives it; for class M the slowest of its speeds, the fours'.

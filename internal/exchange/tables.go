@@ -123,14 +123,17 @@ func kinds() []kind {
 			},
 		},
 		{
-			name: "tests", columns: []string{"id", "name", "maximum", "coefficient", "movements"}, needs: []string{"id", "maximum"},
+			name: "tests", columns: []string{"id", "name", "maximum", "coefficient", "movements", "movement texts"}, needs: []string{"id", "maximum"},
 			rows: func(t *trial.Trial) (all []map[string]string) {
 				for _, s := range t.Tests {
-					var times []string
+					var times, texts []string
 					for _, m := range s.Movements {
-						times = append(times, strconv.Itoa(m.Times))
+						times, texts = append(times, strconv.Itoa(m.Times)), append(texts, m.Text)
 					}
-					all = append(all, map[string]string{"id": s.ID, "name": s.Name, "maximum": s.Maximum, "coefficient": s.Coefficient, "movements": joined(times)})
+					if strings.Join(texts, "") == "" {
+						texts = nil
+					}
+					all = append(all, map[string]string{"id": s.ID, "name": s.Name, "maximum": s.Maximum, "coefficient": s.Coefficient, "movements": joined(times), "movement texts": joined(texts)})
 				}
 				return all
 			},
@@ -143,6 +146,13 @@ func kinds() []kind {
 						break
 					}
 					s.Movements = append(s.Movements, trial.Movement{No: i + 1, Times: n})
+				}
+				for i, text := range parted(r.text("movement texts")) {
+					if i >= len(s.Movements) {
+						r.fault("movement texts", "type", fmt.Sprintf("there are more texts than the %d movements", len(s.Movements)), "write one for each, parted by semicolons, and leave none out")
+						break
+					}
+					s.Movements[i].Text = text
 				}
 				if len(s.Movements) > trial.MostMarks {
 					r.fault("movements", "type", fmt.Sprintf("there are %d movements", len(s.Movements)), fmt.Sprintf("at most %d are taken", trial.MostMarks))

@@ -71,6 +71,10 @@ func (in *DayInput) dressageRun(t *trial.Test, e *trial.Entry, s *trial.Sheet) [
 	fm.words(body, false, "The number on this sheet is the number in the arena: look before the halt.")
 	f.left = fm.r
 	cols := []column{{head: "no.", width: 14, right: true}, {head: "mark", width: 24, large: true, right: true}, {head: "×", width: 11, right: true}, {head: "marks", width: 24, right: true}, {head: "remarks"}}
+	asks := slices.ContainsFunc(t.Movements, func(m trial.Movement) bool { return m.Text != "" })
+	if asks { // where and what, before the mark
+		cols = slices.Insert(cols, 1, column{head: "movement", width: 74})
+	}
 	var rows [][]string
 	sum, whole := new(big.Rat), s != nil && len(s.Marks) == len(t.Movements)
 	for i, m := range t.Movements {
@@ -88,6 +92,9 @@ func (in *DayInput) dressageRun(t *trial.Test, e *trial.Entry, s *trial.Sheet) [
 				sum.Add(sum, p)
 			}
 		}
+		if asks {
+			row = slices.Insert(row, 1, m.Text)
+		}
 		rows = append(rows, row)
 	}
 	all := faultLines(in.Rules, rules.Dressage)
@@ -98,8 +105,8 @@ func (in *DayInput) dressageRun(t *trial.Test, e *trial.Entry, s *trial.Sheet) [
 		need += workTall(ps.Lines, fm.r.W)
 	}
 	// One side, where rows that a pencil can write in leave room for it.
-	high := (f.left.H - need - 19) / float64(max(1, len(rows)))
-	if high = min(high, 11.5); high < 8 {
+	high := f.rowsIn(f.left.H-need-19, cols, rows, 8, 11.5)
+	if high == 0 {
 		high = 11.5
 	}
 	f.table("Movements", cols, rows, high)

@@ -99,10 +99,8 @@ func (f *flow) big(name string, cols []column, rows [][]string, size float64) {
 	f.tableOf(name, cols, rows, lineStep(size)+3, size)
 }
 
-func (f *flow) tableOf(name string, cols []column, rows [][]string, high, size float64) {
-	if len(f.pages) == 0 {
-		f.turn()
-	}
+// widths are those of the columns of a table, mm.
+func (f *flow) widths(cols []column) []float64 {
 	share, free := 0.0, f.left.W
 	for _, c := range cols {
 		if free -= c.width; c.width == 0 {
@@ -110,12 +108,39 @@ func (f *flow) tableOf(name string, cols []column, rows [][]string, high, size f
 		}
 	}
 	w := make([]float64, len(cols))
-	heads := make([]string, len(cols))
 	for i, c := range cols {
-		heads[i] = c.head
 		if w[i] = c.width; c.width == 0 {
 			w[i] = free / share
 		}
+	}
+	return w
+}
+
+// rowsIn is how high, mm, the rows of a table can be at least so that all of them stand
+// in a height: the most that is wanted, or less down to the least; 0 when even that is
+// too much.
+func (f *flow) rowsIn(height float64, cols []column, rows [][]string, least, most float64) float64 {
+	w := f.widths(cols)
+	for high := min(most, height/float64(max(1, len(rows)))); high >= least; high -= 0.25 {
+		total := 0.0
+		for _, row := range rows {
+			total += rowTall(row, w, high, body)
+		}
+		if total <= height+1e-9 {
+			return high
+		}
+	}
+	return 0
+}
+
+func (f *flow) tableOf(name string, cols []column, rows [][]string, high, size float64) {
+	if len(f.pages) == 0 {
+		f.turn()
+	}
+	w := f.widths(cols)
+	heads := make([]string, len(cols))
+	for i, c := range cols {
+		heads[i] = c.head
 	}
 	const headRow = 8.0
 	begun := false

@@ -161,8 +161,7 @@ func read(doc *strict.Doc) (t *Trial, paths []string) {
 		s.Maximum = strconv.Itoa(o.Need("maximum").Int(1, 10_000))
 		for _, v := range o.Get("movements").ListOf(MostMarks, "movements") {
 			m := v.Object("no", "times", "text")
-			m.Get("text").Text()
-			mv := Movement{No: m.Need("no").Int(1, MostMarks), Times: 1}
+			mv := Movement{No: m.Need("no").Int(1, MostMarks), Times: 1, Text: m.Get("text").Text()}
 			if n := m.Get("times"); n.Ok() {
 				mv.Times = n.Int(1, 20)
 			}

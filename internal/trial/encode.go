@@ -54,7 +54,9 @@ func encode(t *Trial, write func(strict.Tree) ([]byte, error)) ([]byte, error) {
 		putText(&o, "coefficient", s.Coefficient)
 		var movements strict.List
 		for _, v := range s.Movements {
-			movements = append(movements, strict.Map{{Key: "no", Value: v.No}, {Key: "times", Value: v.Times}})
+			m := strict.Map{{Key: "no", Value: v.No}, {Key: "times", Value: v.Times}}
+			putText(&m, "text", v.Text)
+			movements = append(movements, m)
 		}
 		putList(&o, "movements", movements)
 		tests = append(tests, o)

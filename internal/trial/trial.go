@@ -115,7 +115,8 @@ type Test struct {
 // Movement is one marked line of a test.
 type Movement struct {
 	No    int
-	Times int // the mark counts so often
+	Times int    // the mark counts so often
+	Text  string // where and what, as it is printed on the sheet; ""
 }
 
 // Course is a hazard, a section, a cones course or a timed course. Times and

@@ -50,14 +50,18 @@ func TestADayIsBegunByHand(t *testing.T) {
 		t.Helper()
 		do.send(t, at+"/"+kind, 303, append([]string{"seen", "1", "by", "JB"}, pairs...)...)
 	}
+	day := examplesTrial(t)
+	var texts []string
+	for _, m := range day.Tests[0].Movements {
+		texts = append(texts, m.Text)
+	}
 	send("class", "id", "P", "name", "Single pony", "hitch", "single", "size", "pony", "through", "c", "phases", "dressage", "phases", "hazards", "phases", "cones", "phases", "")
 	send("class", "id", "N", "name", "Novice", "hitch", "single", "size", "horse", "through", "B", "phases", "dressage", "phases", "cones")
-	send("test", "id", "T1", "name", "Schooling test", "marks", "8", "more", "4, 7", "coefficient", "1.60")
+	send("test", "id", "T1", "name", "Schooling test", "marks", "8", "more", "4, 7", "coefficient", "1.60", "texts", strings.Join(texts, "\r\n "))
 	send("course", "phase", "hazards", "id", "H1", "name", "Orchard")
 	send("course", "phase", "cones", "id", "C1", "classes", "P", "length_m", "590", "allowed_s", "2:41")
 	send("course", "phase", "hazards", "id", "H2", "name", "Brook")
 	send("course", "phase", "cones", "id", "C2", "classes", "N", "length_m", "590", "speed_m_per_min", "200")
-	day := examplesTrial(t)
 	for _, e := range day.Entries {
 		send("entry", "number", fmt.Sprint(e.Number), "class", e.Class, "driver", e.Driver, "horses", strings.Join(e.Horses, "; "), "grooms", strings.Join(e.Grooms, ", "), "vehicle", e.Vehicle)
 	}
@@ -143,6 +147,7 @@ func TestWrongForms(t *testing.T) {
 		"a mark in words":                  {"test", []string{"id", "T2", "marks", "8", "more", "the walk", "coefficient", "1"}, []string{`"the walk" stands there`}, "f-more"},
 		"a sum that is not the sum":        {"test", []string{"id", "T2", "marks", "8", "maximum", "90", "coefficient", "1"}, []string{"the movements come to 80"}, "f-maximum"},
 		"a maximum of nothing":             {"test", []string{"id", "T2", "coefficient", "1"}, []string{"from 1 to 10000"}, "f-maximum"},
+		"more lines than marks":            {"test", []string{"id", "T2", "marks", "2", "coefficient", "8", "texts", "a\nb\nc"}, []string{"more lines than the 2 marks"}, "f-texts"},
 		"no coefficient":                   {"test", []string{"id", "T2", "marks", "8"}, []string{"does not say its coefficient"}, "f-coefficient"},
 		"a test that has fewer marks":      {"test", []string{"was", "T1", "id", "T1", "marks", "7", "coefficient", "1.6"}, []string{"would break", "there are 8 marks, test T1 has 7"}, ""},
 		"a wish at no time":                {"entry", []string{"number", "30", "class", "P", "driver", "Nan Moor", "wishes.phase", "", "wishes.not_before", "noonish"}, []string{"a time of day is wanted", `value="noonish"`}, "f-wishes-not_before"},

@@ -17,6 +17,7 @@ import (
 
 	"terret/internal/store"
 	"terret/internal/trial"
+	"terret/internal/trial/order"
 	"terret/internal/web/book"
 )
 
@@ -129,6 +130,62 @@ func TestEveryKindOfSheetCanBeTyped(t *testing.T) {
 	}
 	if got := openOf(t, st, "show").answer(); !bytes.Equal(jsonOf(t, got), jsonOf(t, want)) {
 		t.Errorf("typed it comes to\n%s\nwant\n%s", jsonOf(t, got), jsonOf(t, want))
+	}
+}
+
+// TestAFormSentBackUntouchedChangesNothing: every class, course, test and entry of the
+// examples, as its form shows it and a browser sends it.
+func TestAFormSentBackUntouchedChangesNothing(t *testing.T) {
+	day := example(t, "hollowmere.yaml")
+	day.Tests[0].Movements[1].Text = "X, halt"
+	day.Entries[0].Wishes = []order.Wish{{NotBefore: order.At(10, 30), Why: "milking"}, {Behind: 8}}
+	day.Entries[0].GapCM, day.Entries[0].Turnout = 165, "teasel.yaml"
+	for name, day := range map[string]*trial.Trial{"trial": day, "show": example(t, "pleasure-show.yaml")} {
+		_, st := tabs(t)
+		keepTrial(t, st, name, day)
+		o := openOf(t, st, name)
+		before, err := trial.Encode(o.setting.Trial)
+		if err != nil {
+			t.Fatal(err)
+		}
+		seen := 0
+		same := func(k thing, was string) {
+			t.Helper()
+			seen++
+			v, ok := k.values(o.setting.Trial, was)
+			if !ok {
+				t.Fatalf("%s %s is not there", k.word(), was)
+			}
+			for box := range v {
+				for i := range v[box] {
+					if v[box][i], err = typedText(box, strings.ReplaceAll(v[box][i], "\n", "\r\n")); err != nil {
+						t.Fatal(err)
+					}
+				}
+			}
+			next, now, wrong := k.put(o, was, v)
+			if len(wrong) > 0 || now != was {
+				t.Fatalf("%s %s is %s now: %v", k.word(), was, now, wrong)
+			}
+			if after, err := trial.Encode(next); err != nil || !bytes.Equal(before, after) {
+				t.Errorf("%s %s: it was\n%s\nand is\n%s\n%v", k.word(), was, before, after, err)
+			}
+		}
+		for _, c := range day.Classes {
+			same(classThing{}, c.ID)
+		}
+		for _, c := range day.Courses {
+			same(courseThing{}, c.ID)
+		}
+		for _, x := range day.Tests {
+			same(testThing{}, x.ID)
+		}
+		for _, e := range day.Entries {
+			same(entryThing{}, itoaText(e.Number))
+		}
+		if seen < 7 {
+			t.Errorf("only %d forms were sent", seen)
+		}
 	}
 }
 

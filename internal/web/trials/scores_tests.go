@@ -1,6 +1,7 @@
 package trials
 
 import (
+	"cmp"
 	"fmt"
 	"net/url"
 	"slices"
@@ -31,13 +32,14 @@ func (testThing) values(t *trial.Trial, name string) (url.Values, bool) {
 		if x.ID != name {
 			continue
 		}
-		var more []string
+		var more, texts []string
 		for _, m := range x.Movements {
+			texts = append(texts, cmp.Or(strings.Join(strings.Fields(m.Text), " "), noText))
 			if m.Times > 1 {
 				more = append(more, fmt.Sprintf("%d × %d", m.No, m.Times))
 			}
 		}
-		return url.Values{"id": {x.ID}, "name": {x.Name}, "marks": {itoaText(len(x.Movements))}, "more": {strings.Join(more, ", ")}, "maximum": {x.Maximum}, "coefficient": {x.Coefficient}}, true
+		return url.Values{"id": {x.ID}, "name": {x.Name}, "marks": {itoaText(len(x.Movements))}, "more": {strings.Join(more, ", ")}, "texts": {strings.Join(withoutTail(texts), "\n")}, "maximum": {x.Maximum}, "coefficient": {x.Coefficient}}, true
 	}
 	return nil, false
 }
@@ -65,6 +67,7 @@ func (testThing) rows(t *openTrial, v url.Values) []fillRow {
 			{Key: "maximum", Label: "Most marks", Hint: fmt.Sprintf("As printed. Empty: %d for each of the marks.", mostMark(t)), Value: v.Get("maximum"), Numeric: true},
 			coefficient,
 		}},
+		{Boxes: []fill{{Key: "texts", Label: "What each movement asks", Hint: "One a line, in their order, a dash where there is nothing to say: A, enter at working trot. It is printed on the judge's sheets.", Value: v.Get("texts"), Long: true}}},
 	}
 }
 
@@ -79,6 +82,13 @@ func (k testThing) put(t *openTrial, was string, f url.Values) (*trial.Trial, st
 	}
 	for i := range n {
 		x.Movements = append(x.Movements, trial.Movement{No: i + 1, Times: 1})
+	}
+	for i, text := range lines(f.Get("texts")) {
+		if i >= n {
+			wrong.add("texts", fmt.Sprintf("there are more lines than the %d marks", n))
+			break
+		}
+		x.Movements[i].Text = text
 	}
 	sum := n
 	for part := range strings.FieldsFuncSeq(f.Get("more"), func(c rune) bool { return c == ',' || c == ';' }) {
@@ -110,6 +120,32 @@ func (k testThing) put(t *openTrial, was string, f url.Values) (*trial.Trial, st
 		return nil, "", wrong
 	}
 	return t.setting.Trial.PutTest(was, x), x.ID, nil
+}
+
+// noText stands in the box for a movement of which nothing is said: an empty line at
+// the beginning would be lost on the way.
+const noText = "-"
+
+// withoutTail leaves out what says nothing at the end.
+func withoutTail(texts []string) []string {
+	for len(texts) > 0 && texts[len(texts)-1] == noText {
+		texts = texts[:len(texts)-1]
+	}
+	return texts
+}
+
+// lines are those of a box, without blanks round each.
+func lines(text string) []string {
+	if text == "" {
+		return nil
+	}
+	all := strings.Split(text, "\n")
+	for i := range all {
+		if all[i] = strings.TrimSpace(all[i]); all[i] == noText {
+			all[i] = ""
+		}
+	}
+	return all
 }
 
 // mostMark is the highest mark of the rules in force.
