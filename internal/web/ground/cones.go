@@ -92,8 +92,8 @@ func asksForCones(q url.Values, p *plan.Plan) bool {
 	return q.Has("course") || !q.Has("hazard") && len(p.Hazards) == 0 && len(p.Courses) > 0
 }
 
-// groundCones is GET /ground/{id}?course=NAME.
-func (s *server) groundCones(w http.ResponseWriter, r *http.Request, saved plan.Saved, versions []plan.Saved) error {
+// showCones is GET /ground/{id}?course=NAME.
+func (s *server) showCones(w http.ResponseWriter, r *http.Request, saved plan.Saved, versions []plan.Saved) error {
 	ctx := r.Context()
 	turnouts, docs, err := s.choices(ctx)
 	if err != nil {

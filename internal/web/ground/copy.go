@@ -4,9 +4,9 @@ import (
 	"net/http"
 )
 
-// groundCopy is POST /ground/{id}/copy: the newest version as a new plan, with a
+// copyPlan is POST /ground/{id}/copy: the newest version as a new plan, with a
 // history of its own.
-func (s *server) groundCopy(w http.ResponseWriter, r *http.Request) error {
+func (s *server) copyPlan(w http.ResponseWriter, r *http.Request) error {
 	v, err := s.store.Plan(r.Context(), r.PathValue("id"), 0)
 	if err != nil {
 		return err

@@ -8,9 +8,9 @@ import (
 	"terret/internal/web/book"
 )
 
-// groundFile is GET /ground/{id}/file: the plan/1 file of a version, the newest
+// file is GET /ground/{id}/file: the plan/1 file of a version, the newest
 // without ?version=.
-func (s *server) groundFile(w http.ResponseWriter, r *http.Request) error {
+func (s *server) file(w http.ResponseWriter, r *http.Request) error {
 	version, err := versionIn(r)
 	if err != nil {
 		return err

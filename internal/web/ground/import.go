@@ -7,10 +7,10 @@ import (
 	"terret/internal/web/book"
 )
 
-// groundImport is POST /ground/import: a plan/1 file becomes a new plan. It is
+// bringIn is POST /ground/import: a plan/1 file becomes a new plan. It is
 // decoded strictly; a file with faults is shown with each fault's place, and
 // nothing is written.
-func (s *server) groundImport(w http.ResponseWriter, r *http.Request) error {
+func (s *server) bringIn(w http.ResponseWriter, r *http.Request) error {
 	name, data, err := book.Upload(w, r)
 	if err != nil {
 		return err

@@ -21,8 +21,8 @@ type planCard struct {
 	Holds   string        // "2 hazards, 14 things"
 }
 
-// groundList is GET /ground.
-func (s *server) groundList(w http.ResponseWriter, r *http.Request) error {
+// list is GET /ground.
+func (s *server) list(w http.ResponseWriter, r *http.Request) error {
 	all, err := s.store.Plans(r.Context())
 	if err != nil {
 		return err

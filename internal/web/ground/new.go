@@ -39,13 +39,13 @@ func (p newPage) InFile() fault.List {
 	return p.Faults
 }
 
-// groundNew is GET /ground/new.
-func (s *server) groundNew(w http.ResponseWriter, _ *http.Request) error {
+// beginForm is GET /ground/new.
+func (s *server) beginForm(w http.ResponseWriter, _ *http.Request) error {
 	return s.Render(w, http.StatusOK, "new", newPage{Frame: s.Frame("ground", "A new plan"), Width: "60", Height: "40"})
 }
 
-// groundCreate is POST /ground/new: a rectangle of ground with a name.
-func (s *server) groundCreate(w http.ResponseWriter, r *http.Request) error {
+// create is POST /ground/new: a rectangle of ground with a name.
+func (s *server) create(w http.ResponseWriter, r *http.Request) error {
 	r.Body = http.MaxBytesReader(w, r.Body, 64<<10)
 	v := newPage{Frame: s.Frame("ground", "A new plan"), Name: strings.TrimSpace(r.PostFormValue("name")), Width: strings.TrimSpace(r.PostFormValue("width")), Height: strings.TrimSpace(r.PostFormValue("height"))}
 	if v.Name == "" || len(v.Name) > 200 || strings.ContainsAny(v.Name, "\n\t") {

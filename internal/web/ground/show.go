@@ -60,8 +60,8 @@ type asked struct {
 // a line; the editor asks again by itself.
 const drawSoon = 1500 * time.Millisecond
 
-// groundDrawing is GET /ground/{id}.
-func (s *server) groundDrawing(w http.ResponseWriter, r *http.Request) error {
+// show is GET /ground/{id}.
+func (s *server) show(w http.ResponseWriter, r *http.Request) error {
 	ctx := r.Context()
 	version, err := versionIn(r)
 	if err != nil {
@@ -76,7 +76,7 @@ func (s *server) groundDrawing(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	if asksForCones(r.URL.Query(), saved.Plan) {
-		return s.groundCones(w, r, saved, versions)
+		return s.showCones(w, r, saved, versions)
 	}
 	turnouts, docs, err := s.choices(ctx)
 	if err != nil {

@@ -25,10 +25,10 @@ type beatPage struct {
 // Wrong is what is wrong with one box; "" is nothing.
 func (p beatPage) Wrong(box string) string { return p.Marks[box] }
 
-// turnoutBeat is GET /turnouts/{id}/beat?metres=&seconds=&strides=&leg=: nothing
+// beat is GET /turnouts/{id}/beat?metres=&seconds=&strides=&leg=: nothing
 // is kept.
-func (s *server) turnoutBeat(w http.ResponseWriter, r *http.Request) error {
-	saved, t, err := s.turnoutAsked(r)
+func (s *server) beat(w http.ResponseWriter, r *http.Request) error {
+	saved, t, err := s.asked(r)
 	if err != nil {
 		return err
 	}

@@ -90,7 +90,7 @@ func (p checkPage) Elsewhere() fault.List {
 
 // checkForm begins the page for the newest version of the turnout in the address.
 func (s *server) checkForm(r *http.Request, again string) (*checkPage, *turnout.Turnout, error) {
-	saved, t, err := s.turnoutAsked(r)
+	saved, t, err := s.asked(r)
 	if err != nil {
 		return nil, nil, err
 	}
@@ -158,9 +158,9 @@ func (p *checkPage) showAgain(was *turnout.Record) {
 	p.Green = was.Green
 }
 
-// turnoutCheck is GET /turnouts/{id}/check, or …?again=RECORD to show again what
+// check is GET /turnouts/{id}/check, or …?again=RECORD to show again what
 // was to be fixed.
-func (s *server) turnoutCheck(w http.ResponseWriter, r *http.Request) error {
+func (s *server) check(w http.ResponseWriter, r *http.Request) error {
 	v, _, err := s.checkForm(r, r.URL.Query().Get("again"))
 	if err != nil {
 		return err
@@ -177,10 +177,10 @@ var recordName = regexp.MustCompile(`^[a-z2-7]{20,40}$`)
 // longestCheck is how long a card may have lain open.
 const longestCheck = 24 * time.Hour
 
-// turnoutCheckKeep is POST /turnouts/{id}/check: the card is held against its
+// checkKeep is POST /turnouts/{id}/check: the card is held against its
 // turnout and kept. What is wrong is marked where it was typed, and every mark
 // stays.
-func (s *server) turnoutCheckKeep(w http.ResponseWriter, r *http.Request) error {
+func (s *server) checkKeep(w http.ResponseWriter, r *http.Request) error {
 	r.Body = http.MaxBytesReader(w, r.Body, 256<<10)
 	if err := r.ParseForm(); err != nil {
 		return &fault.Fault{Code: fault.Usage, Rule: "form", Message: "the card came in torn", Hint: "press again; what was marked is still on the phone"}
@@ -300,8 +300,8 @@ type checkedPage struct {
 	Say, Fix string
 }
 
-// turnoutChecked is GET /turnouts/{id}/checks/{record}.
-func (s *server) turnoutChecked(w http.ResponseWriter, r *http.Request) error {
+// checked is GET /turnouts/{id}/checks/{record}.
+func (s *server) checked(w http.ResponseWriter, r *http.Request) error {
 	v, t, err := s.checkForm(r, "")
 	if err != nil {
 		return err

@@ -48,7 +48,7 @@ var circleBoxes = []boxKind{
 
 // circlesFor reads the four numbers; a box that cannot be read is marked.
 func (s *server) circlesFor(r *http.Request, f url.Values) (*circlesPage, *turnout.Turnout, turnout.Circles, error) {
-	saved, t, err := s.turnoutAsked(r)
+	saved, t, err := s.asked(r)
 	if err != nil {
 		return nil, nil, turnout.Circles{}, err
 	}
@@ -89,8 +89,8 @@ func (s *server) circlesFor(r *http.Request, f url.Values) (*circlesPage, *turno
 	return v, t, c, nil
 }
 
-// turnoutCircles is GET /turnouts/{id}/circles?hoof-left=…: nothing is kept.
-func (s *server) turnoutCircles(w http.ResponseWriter, r *http.Request) error {
+// circles is GET /turnouts/{id}/circles?hoof-left=…: nothing is kept.
+func (s *server) circles(w http.ResponseWriter, r *http.Request) error {
 	v, _, _, err := s.circlesFor(r, r.URL.Query())
 	if err != nil {
 		return err
@@ -102,9 +102,9 @@ func (s *server) turnoutCircles(w http.ResponseWriter, r *http.Request) error {
 	return s.Render(w, status, "turnout_circles", v)
 }
 
-// turnoutCirclesKeep is POST /turnouts/{id}/circles: the radii go into the record
+// circlesKeep is POST /turnouts/{id}/circles: the radii go into the record
 // as a new version, and are no guess any more.
-func (s *server) turnoutCirclesKeep(w http.ResponseWriter, r *http.Request) error {
+func (s *server) circlesKeep(w http.ResponseWriter, r *http.Request) error {
 	if err := book.Posted(w, r, 64<<10); err != nil {
 		return err
 	}

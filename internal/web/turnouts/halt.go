@@ -105,9 +105,9 @@ func (p *haltPage) spare() {
 	}
 }
 
-// turnoutHalt is GET /turnouts/{id}/halt, or …?record=ID to open one that was
+// halt is GET /turnouts/{id}/halt, or …?record=ID to open one that was
 // kept.
-func (s *server) turnoutHalt(w http.ResponseWriter, r *http.Request) error {
+func (s *server) halt(w http.ResponseWriter, r *http.Request) error {
 	v, err := s.haltFor(r)
 	if err != nil {
 		return err
@@ -143,9 +143,9 @@ func (p *haltPage) open(k vitalsRecord) {
 	}
 }
 
-// turnoutHaltWork is POST /turnouts/{id}/halt. do=read keeps nothing; do=keep
+// haltWork is POST /turnouts/{id}/halt. do=read keeps nothing; do=keep
 // keeps the halt.
-func (s *server) turnoutHaltWork(w http.ResponseWriter, r *http.Request) error {
+func (s *server) haltWork(w http.ResponseWriter, r *http.Request) error {
 	if err := book.Posted(w, r, 256<<10); err != nil {
 		return err
 	}

@@ -7,10 +7,10 @@ import (
 	"terret/internal/web/book"
 )
 
-// turnoutImport is POST /turnouts/import: a turnout/1 file becomes a new
+// bringIn is POST /turnouts/import: a turnout/1 file becomes a new
 // turnout. A file with faults is shown with each fault's place, and nothing is
 // written.
-func (s *server) turnoutImport(w http.ResponseWriter, r *http.Request) error {
+func (s *server) bringIn(w http.ResponseWriter, r *http.Request) error {
 	name, data, err := book.Upload(w, r)
 	if err != nil {
 		return err
@@ -33,8 +33,8 @@ func (s *server) turnoutImport(w http.ResponseWriter, r *http.Request) error {
 	return nil
 }
 
-// turnoutFile is GET /turnouts/{id}/file: the file as it was brought in.
-func (s *server) turnoutFile(w http.ResponseWriter, r *http.Request) error {
+// file is GET /turnouts/{id}/file: the file as it was brought in.
+func (s *server) file(w http.ResponseWriter, r *http.Request) error {
 	v, err := s.store.Turnout(r.Context(), r.PathValue("id"))
 	if err != nil {
 		return err

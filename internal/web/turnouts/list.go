@@ -31,8 +31,8 @@ type turnoutCard struct {
 	Last    *checkedView         // the newest check card; nil: none was kept
 }
 
-// turnoutList is GET /turnouts.
-func (s *server) turnoutList(w http.ResponseWriter, r *http.Request) error {
+// list is GET /turnouts.
+func (s *server) list(w http.ResponseWriter, r *http.Request) error {
 	v := turnoutPage{Frame: s.Frame("turnouts", "Turnouts")}
 	if err := s.cards(r, &v); err != nil {
 		return err

@@ -63,15 +63,15 @@ func (p motionPage) Runs() []runView {
 }
 
 func (s *server) motionFor(r *http.Request) (*motionPage, *turnout.Turnout, error) {
-	saved, t, err := s.turnoutAsked(r)
+	saved, t, err := s.asked(r)
 	if err != nil {
 		return nil, nil, err
 	}
 	return &motionPage{Frame: s.Frame("turnouts", "Motion: "+saved.Name), Saved: saved, Here: "motion", Marks: map[string]string{}}, t, nil
 }
 
-// turnoutMotion is GET /turnouts/{id}/motion.
-func (s *server) turnoutMotion(w http.ResponseWriter, r *http.Request) error {
+// motion is GET /turnouts/{id}/motion.
+func (s *server) motion(w http.ResponseWriter, r *http.Request) error {
 	v, _, err := s.motionFor(r)
 	if err != nil {
 		return err
@@ -83,8 +83,8 @@ func (s *server) turnoutMotion(w http.ResponseWriter, r *http.Request) error {
 // form round it.
 const mostMotion = 65 << 20
 
-// turnoutMotionRead is POST /turnouts/{id}/motion: a log is read, and kept nowhere.
-func (s *server) turnoutMotionRead(w http.ResponseWriter, r *http.Request) error {
+// motionRead is POST /turnouts/{id}/motion: a log is read, and kept nowhere.
+func (s *server) motionRead(w http.ResponseWriter, r *http.Request) error {
 	v, t, err := s.motionFor(r)
 	if err != nil {
 		return err

@@ -60,13 +60,13 @@ func (s *server) newTurnoutPage(name, kind string) turnoutNewPage {
 	return v
 }
 
-// turnoutNew is GET /turnouts/new.
-func (s *server) turnoutNew(w http.ResponseWriter, _ *http.Request) error {
+// beginForm is GET /turnouts/new.
+func (s *server) beginForm(w http.ResponseWriter, _ *http.Request) error {
 	return s.Render(w, http.StatusOK, "turnout_new", s.newTurnoutPage("", "single-four"))
 }
 
-// turnoutBegin is POST /turnouts/new: the first version of a new record.
-func (s *server) turnoutBegin(w http.ResponseWriter, r *http.Request) error {
+// begin is POST /turnouts/new: the first version of a new record.
+func (s *server) begin(w http.ResponseWriter, r *http.Request) error {
 	r.Body = http.MaxBytesReader(w, r.Body, 64<<10)
 	name, kind := strings.TrimSpace(r.PostFormValue("name")), r.PostFormValue("kind")
 	v := s.newTurnoutPage(name, kind)

@@ -13,8 +13,8 @@ import (
 	"terret/internal/web/book"
 )
 
-// turnoutPaper is GET /turnouts/{id}/papers/{kind}.pdf and .svg?paper=a4|letter.
-func (s *server) turnoutPaper(w http.ResponseWriter, r *http.Request) error {
+// paper is GET /turnouts/{id}/papers/{kind}.pdf and .svg?paper=a4|letter.
+func (s *server) paper(w http.ResponseWriter, r *http.Request) error {
 	kind, format, _ := strings.Cut(r.PathValue("sheet"), ".")
 	if !slices.Contains(sheet.TurnoutKinds(), kind) || format != "pdf" && format != "svg" {
 		return &fault.Fault{Code: fault.NotFound, Rule: "sheet", Place: r.URL.Path, Message: "there is no such paper", Hint: "there are " + strings.Join(sheet.TurnoutKinds(), ", ") + ", each as .pdf and .svg"}
@@ -24,7 +24,7 @@ func (s *server) turnoutPaper(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	saved, t, err := s.turnoutAsked(r)
+	saved, t, err := s.asked(r)
 	if err != nil {
 		return err
 	}

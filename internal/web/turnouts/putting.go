@@ -21,9 +21,9 @@ type puttingPage struct {
 	Query  string // for the papers
 }
 
-// turnoutPutting is GET /turnouts/{id}/putting-to?order=traces,tugs,…
-func (s *server) turnoutPutting(w http.ResponseWriter, r *http.Request) error {
-	saved, t, err := s.turnoutAsked(r)
+// putting is GET /turnouts/{id}/putting-to?order=traces,tugs,…
+func (s *server) putting(w http.ResponseWriter, r *http.Request) error {
+	saved, t, err := s.asked(r)
 	if err != nil {
 		return err
 	}

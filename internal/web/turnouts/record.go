@@ -132,8 +132,8 @@ func (s *server) recordFor(r *http.Request) (*recordPage, error) {
 	return v, nil
 }
 
-// turnoutRecord is GET /turnouts/{id}?units=metric|inches.
-func (s *server) turnoutRecord(w http.ResponseWriter, r *http.Request) error {
+// record is GET /turnouts/{id}?units=metric|inches.
+func (s *server) record(w http.ResponseWriter, r *http.Request) error {
 	v, err := s.recordFor(r)
 	if err != nil {
 		return err
@@ -371,9 +371,9 @@ func (p *recordPage) lay() {
 	}
 }
 
-// turnoutRecordKeep is POST /turnouts/{id}: the record as a new version. What is
+// recordKeep is POST /turnouts/{id}: the record as a new version. What is
 // wrong is marked where it was typed, and nothing is kept.
-func (s *server) turnoutRecordKeep(w http.ResponseWriter, r *http.Request) error {
+func (s *server) recordKeep(w http.ResponseWriter, r *http.Request) error {
 	if err := book.Posted(w, r, 512<<10); err != nil {
 		return err
 	}

@@ -12,31 +12,31 @@ import (
 	"terret/internal/web/book"
 )
 
-// turnoutRoutes are the pages below one turnout.
-func (s *server) turnoutRoutes(page, api func(pattern string, f book.Handler)) {
-	page("GET /turnouts/new", s.turnoutNew)
-	page("POST /turnouts/new", s.turnoutBegin)
-	page("GET /turnouts/{id}", s.turnoutRecord)
-	page("POST /turnouts/{id}", s.turnoutRecordKeep)
-	page("GET /turnouts/{id}/circles", s.turnoutCircles)
-	page("POST /turnouts/{id}/circles", s.turnoutCirclesKeep)
-	page("GET /turnouts/{id}/check", s.turnoutCheck)
-	page("POST /turnouts/{id}/check", s.turnoutCheckKeep)
-	page("GET /turnouts/{id}/checks/{record}", s.turnoutChecked)
-	page("GET /turnouts/{id}/putting-to", s.turnoutPutting)
-	page("GET /turnouts/{id}/trots", s.turnoutTrots)
-	page("POST /turnouts/{id}/trots", s.turnoutTrotsWork)
-	page("GET /turnouts/{id}/beat", s.turnoutBeat)
+// routes are the pages below one turnout.
+func (s *server) routes(page, api func(pattern string, f book.Handler)) {
+	page("GET /turnouts/new", s.beginForm)
+	page("POST /turnouts/new", s.begin)
+	page("GET /turnouts/{id}", s.record)
+	page("POST /turnouts/{id}", s.recordKeep)
+	page("GET /turnouts/{id}/circles", s.circles)
+	page("POST /turnouts/{id}/circles", s.circlesKeep)
+	page("GET /turnouts/{id}/check", s.check)
+	page("POST /turnouts/{id}/check", s.checkKeep)
+	page("GET /turnouts/{id}/checks/{record}", s.checked)
+	page("GET /turnouts/{id}/putting-to", s.putting)
+	page("GET /turnouts/{id}/trots", s.trots)
+	page("POST /turnouts/{id}/trots", s.trotsWork)
+	page("GET /turnouts/{id}/beat", s.beat)
 	api("POST /api/gait/tempo", s.apiTempo)
-	page("GET /turnouts/{id}/motion", s.turnoutMotion)
-	page("POST /turnouts/{id}/motion", s.turnoutMotionRead)
-	page("GET /turnouts/{id}/halt", s.turnoutHalt)
-	page("POST /turnouts/{id}/halt", s.turnoutHaltWork)
-	page("GET /turnouts/{id}/papers/{sheet}", s.turnoutPaper)
+	page("GET /turnouts/{id}/motion", s.motion)
+	page("POST /turnouts/{id}/motion", s.motionRead)
+	page("GET /turnouts/{id}/halt", s.halt)
+	page("POST /turnouts/{id}/halt", s.haltWork)
+	page("GET /turnouts/{id}/papers/{sheet}", s.paper)
 }
 
-// turnoutAsked is the newest version of the turnout in the address, read.
-func (s *server) turnoutAsked(r *http.Request) (turnout.Saved, *turnout.Turnout, error) {
+// asked is the newest version of the turnout in the address, read.
+func (s *server) asked(r *http.Request) (turnout.Saved, *turnout.Turnout, error) {
 	saved, err := s.store.Turnout(r.Context(), r.PathValue("id"))
 	if err != nil {
 		return saved, nil, err

@@ -99,7 +99,7 @@ const (
 func usualFoot(i int) string { return []string{"LH", "LF", "RH", "RF"}[i%4] }
 
 func (s *server) trotsFor(r *http.Request) (*trotsPage, *turnout.Turnout, error) {
-	saved, t, err := s.turnoutAsked(r)
+	saved, t, err := s.asked(r)
 	if err != nil {
 		return nil, nil, err
 	}
@@ -155,8 +155,8 @@ func (p *trotsPage) spare() {
 	}
 }
 
-// turnoutTrots is GET /turnouts/{id}/trots, or …?record=ID to open a kept strip.
-func (s *server) turnoutTrots(w http.ResponseWriter, r *http.Request) error {
+// trots is GET /turnouts/{id}/trots, or …?record=ID to open a kept strip.
+func (s *server) trots(w http.ResponseWriter, r *http.Request) error {
 	v, _, err := s.trotsFor(r)
 	if err != nil {
 		return err
@@ -211,9 +211,9 @@ func (p *trotsPage) pasted(name string, data []byte) error {
 	return nil
 }
 
-// turnoutTrotsWork is POST /turnouts/{id}/trots. do=read keeps nothing; do=keep
+// trotsWork is POST /turnouts/{id}/trots. do=read keeps nothing; do=keep
 // keeps the strip with its answer.
-func (s *server) turnoutTrotsWork(w http.ResponseWriter, r *http.Request) error {
+func (s *server) trotsWork(w http.ResponseWriter, r *http.Request) error {
 	if err := book.Posted(w, r, 1<<20); err != nil {
 		return err
 	}

@@ -54,8 +54,8 @@ type server struct {
 func Routes(b *book.Book, store Store, records RecordStore) {
 	s := &server{Book: b, store: store, records: records}
 	b.Templates(templates)
-	b.Page("GET /turnouts", s.turnoutList)
-	b.Page("GET /turnouts/{id}/file", s.turnoutFile)
-	b.Page("POST /turnouts/import", s.turnoutImport)
-	s.turnoutRoutes(b.Page, b.API)
+	b.Page("GET /turnouts", s.list)
+	b.Page("GET /turnouts/{id}/file", s.file)
+	b.Page("POST /turnouts/import", s.bringIn)
+	s.routes(b.Page, b.API)
 }
