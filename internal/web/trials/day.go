@@ -17,23 +17,20 @@ import (
 )
 
 // dayRoutes are the pages of the Day tab.
-func (s *server) dayRoutes(page func(pattern string, f book.Handler)) {
+func (s *server) dayRoutes() {
 	if s.opened == nil {
-		page("GET /day", s.Room(book.Room{Path: "/day", Key: "day", Name: "Day", Will: "Here a day is run: who is out, who is next, how many minutes late.", Meanwhile: "This program was started without a place to keep trials. Run the day by the printed order of go."}))
+		s.Page("GET /day", s.Room(book.Room{Path: "/day", Key: "day", Name: "Day", Will: "Here a day is run: who is out, who is next, how many minutes late.", Meanwhile: "This program was started without a place to keep trials. Run the day by the printed order of go."}))
 		return
 	}
-	on := func(pattern string, f func(http.ResponseWriter, *http.Request, *openTrial) error) {
-		page(pattern, s.onTrial(f))
-	}
-	page("GET /day", s.dayNewest)
-	on("GET /day/{id}", s.day)
-	on("POST /day/{id}/start", s.dayStart)
-	on("POST /day/{id}/undo", s.dayUndo)
-	on("GET /day/{id}/timetable", s.dayTimetable)
-	on("POST /day/{id}/timetable", s.dayTimetableKeep)
-	page("GET /day/{id}/replan", s.dayReplan)
-	on("POST /day/{id}/replan", s.dayTake)
-	s.rotaRoutes(page)
+	s.Page("GET /day", s.dayNewest)
+	s.on("GET /day/{id}", s.day)
+	s.on("POST /day/{id}/start", s.dayStart)
+	s.on("POST /day/{id}/undo", s.dayUndo)
+	s.on("GET /day/{id}/timetable", s.dayTimetable)
+	s.on("POST /day/{id}/timetable", s.dayTimetableKeep)
+	s.Page("GET /day/{id}/replan", s.dayReplan)
+	s.on("POST /day/{id}/replan", s.dayTake)
+	s.rotaRoutes()
 }
 
 // dayEmptyPage is the tab without a trial.

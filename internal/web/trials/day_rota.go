@@ -31,22 +31,22 @@ type RotaStore interface {
 }
 
 // rotaRoutes are the pages of the people's jobs of a day.
-func (s *server) rotaRoutes(page func(pattern string, f book.Handler)) {
+func (s *server) rotaRoutes() {
 	if s.rotas == nil {
 		return
 	}
-	page("GET /day/{id}/rota", s.rotaShow)
-	page("GET /day/{id}/rota/file", s.rotaFile)
-	page("POST /day/{id}/rota/file", s.rotaImport)
-	page("POST /day/{id}/rota/begin", s.rotaBegin)
-	page("POST /day/{id}/rota/hold", s.rotaHold)
-	page("POST /day/{id}/rota/job", s.rotaJobAdd)
-	page("POST /day/{id}/rota/drop", s.rotaJobDrop)
-	page("POST /day/{id}/rota/take", s.rotaTake)
-	page("POST /day/{id}/rota/person", s.rotaPerson)
-	page("POST /day/{id}/rota/leave", s.rotaLeave)
-	page("POST /day/{id}/rota/back", s.rotaBack)
-	page("GET /day/{id}/rota/papers/{sheet}", s.rotaPaper)
+	s.Page("GET /day/{id}/rota", s.rotaShow)
+	s.Page("GET /day/{id}/rota/file", s.rotaFile)
+	s.Page("POST /day/{id}/rota/file", s.rotaImport)
+	s.Page("POST /day/{id}/rota/begin", s.rotaBegin)
+	s.Page("POST /day/{id}/rota/hold", s.rotaHold)
+	s.Page("POST /day/{id}/rota/job", s.rotaJobAdd)
+	s.Page("POST /day/{id}/rota/drop", s.rotaJobDrop)
+	s.Page("POST /day/{id}/rota/take", s.rotaTake)
+	s.Page("POST /day/{id}/rota/person", s.rotaPerson)
+	s.Page("POST /day/{id}/rota/leave", s.rotaLeave)
+	s.Page("POST /day/{id}/rota/back", s.rotaBack)
+	s.Page("GET /day/{id}/rota/papers/{sheet}", s.rotaPaper)
 }
 
 // rotaPage is the people's jobs, what is empty first.

@@ -1,6 +1,7 @@
 package trials
 
 import (
+	"cmp"
 	"fmt"
 	"net/http"
 	"net/url"
@@ -57,12 +58,12 @@ type changePage struct {
 }
 
 // changeRoutes are the forms of all kinds.
-func (s *server) changeRoutes(on func(string, func(http.ResponseWriter, *http.Request, *openTrial) error)) {
+func (s *server) changeRoutes() {
 	for _, k := range []thing{entryThing{}, classThing{}, courseThing{}, testThing{}} {
 		at := "/scores/{id}/" + k.word()
-		on("GET "+at, func(w http.ResponseWriter, r *http.Request, t *openTrial) error { return s.changeForm(w, r, t, k) })
-		on("POST "+at, func(w http.ResponseWriter, r *http.Request, t *openTrial) error { return s.changeKeep(w, r, t, k) })
-		on("POST "+at+"/out", func(w http.ResponseWriter, r *http.Request, t *openTrial) error { return s.changeOut(w, r, t, k) })
+		s.on("GET "+at, func(w http.ResponseWriter, r *http.Request, t *openTrial) error { return s.changeForm(w, r, t, k) })
+		s.on("POST "+at, func(w http.ResponseWriter, r *http.Request, t *openTrial) error { return s.changeKeep(w, r, t, k) })
+		s.on("POST "+at+"/out", func(w http.ResponseWriter, r *http.Request, t *openTrial) error { return s.changeOut(w, r, t, k) })
 	}
 }
 
@@ -130,18 +131,17 @@ func (p *changePage) has(ref string) bool {
 
 // beside writes beside the boxes what stands there now, where it is something else.
 func (p *changePage) beside(now []fillRow) {
+	stands := map[string]string{}
+	for _, r := range now {
+		for _, b := range r.Boxes {
+			stands[b.ref()] = b.says()
+		}
+	}
 	for i := range p.Rows {
 		for j := range p.Rows[i].Boxes {
 			b := &p.Rows[i].Boxes[j]
-			for _, r := range now {
-				for _, o := range r.Boxes {
-					if o.ref() == b.ref() && o.says() != b.says() {
-						b.Now = o.says()
-						if b.Now == "" {
-							b.Now = "nothing"
-						}
-					}
-				}
+			if says, there := stands[b.ref()]; there && says != b.says() {
+				b.Now = cmp.Or(says, "nothing")
 			}
 		}
 	}
@@ -199,7 +199,7 @@ func (s *server) changeKeep(w http.ResponseWriter, r *http.Request, t *openTrial
 	} else if moved {
 		now, _ := k.values(t.setting.Trial, was)
 		p.beside(k.rows(t, now))
-		p.Moved = fmt.Sprintf("%s changed this %s while you filled in the form. What stands there now is beside each box; keep yours again to put it in its place.", someone(t.setting.By), k.word())
+		p.Moved = fmt.Sprintf("%s changed this %s while you filled in the form. What stands there now is beside each box; keep yours again to put it in its place.", cmp.Or(t.setting.By, "Somebody"), k.word())
 		return s.Render(w, http.StatusConflict, "scores_change", p)
 	}
 	next, name, wrong := k.put(t, was, f)
@@ -224,13 +224,6 @@ func (s *server) changeKeep(w http.ResponseWriter, r *http.Request, t *openTrial
 		to = "/scores/" + url.PathEscape(t.id) + "/" + k.word() + "?" + url.Values{"class": {f.Get("class")}, "phase": {f.Get("phase")}}.Encode() + "&"
 	}
 	return s.changed(w, r, t, next, f.Get("by"), note, to)
-}
-
-func someone(by string) string {
-	if by == "" {
-		return "Somebody"
-	}
-	return by
 }
 
 // changed keeps the next version and goes on to a page that says so; to ends where its
@@ -269,7 +262,7 @@ func (s *server) changeOut(w http.ResponseWriter, r *http.Request, t *openTrial,
 	case movedErr != nil:
 		return movedErr
 	case moved:
-		p.Moved = fmt.Sprintf("%s changed this %s while you looked. This is what stands there now.", someone(t.setting.By), k.word())
+		p.Moved = fmt.Sprintf("%s changed this %s while you looked. This is what stands there now.", cmp.Or(t.setting.By, "Somebody"), k.word())
 		status = http.StatusConflict
 	case err != nil:
 		if p.Faults = book.FaultsOf(err); p.Faults == nil {

@@ -38,14 +38,15 @@ func (s *server) scoreListPage(r *http.Request) (scoreListPage, error) {
 
 // trialHolds says how large a trial is.
 func trialHolds(t *trial.Trial) string {
-	entries, classes := fmt.Sprintf("%d entries", len(t.Entries)), fmt.Sprintf("%d classes", len(t.Classes))
-	if len(t.Entries) == 1 {
-		entries = "1 entry"
+	return many(len(t.Entries), "entry", "entries") + " in " + many(len(t.Classes), "class", "classes") + ", rules " + t.Rules
+}
+
+// many writes a number of things.
+func many(n int, one, more string) string {
+	if n == 1 {
+		return "1 " + one
 	}
-	if len(t.Classes) == 1 {
-		classes = "1 class"
-	}
-	return entries + " in " + classes + ", rules " + t.Rules
+	return fmt.Sprint(n, " ", more)
 }
 
 // scoreList is GET /scores.

@@ -1,6 +1,7 @@
 package trials
 
 import (
+	"cmp"
 	"net/http"
 	"net/url"
 	"slices"
@@ -187,7 +188,7 @@ func (s *server) scoreRules(w http.ResponseWriter, r *http.Request, t *openTrial
 			if was.says() != v.Profile.says() {
 				v.Profile.Now = was.says()
 			}
-			v.Moved = someone(t.setting.By) + " changed this while you filled in the form. What stands there now is beside each box; keep yours again to put it in its place."
+			v.Moved = cmp.Or(t.setting.By, "Somebody") + " changed this while you filled in the form. What stands there now is beside each box; keep yours again to put it in its place."
 			return s.Render(w, http.StatusConflict, "scores_setup", v)
 		}
 	}

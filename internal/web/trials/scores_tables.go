@@ -148,11 +148,5 @@ func entriesChanged(was, now *trial.Trial) string {
 			changed++
 		}
 	}
-	entries := func(n int) string {
-		if n == 1 {
-			return "1 entry"
-		}
-		return fmt.Sprintf("%d entries", n)
-	}
-	return fmt.Sprintf("%s added, %d changed", entries(added), changed)
+	return fmt.Sprintf("%s added, %d changed", many(added, "entry", "entries"), changed)
 }

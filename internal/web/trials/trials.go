@@ -10,6 +10,7 @@ package trials
 import (
 	"context"
 	"embed"
+	"net/http"
 
 	"terret/internal/plan"
 	"terret/internal/trial"
@@ -57,6 +58,11 @@ func Routes(b *book.Book, c Config) {
 		s.order = order.Make
 	}
 	b.Templates(templates)
-	s.scoreRoutes(b.Page)
-	s.dayRoutes(b.Page)
+	s.scoreRoutes()
+	s.dayRoutes()
+}
+
+// on serves a page of the trial in the address, up to date and to itself.
+func (s *server) on(pattern string, f func(http.ResponseWriter, *http.Request, *openTrial) error) {
+	s.Page(pattern, s.onTrial(f))
 }

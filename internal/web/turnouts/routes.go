@@ -9,30 +9,29 @@ import (
 
 	"terret/internal/fault"
 	"terret/internal/turnout"
-	"terret/internal/web/book"
 )
 
 // routes are the pages below one turnout.
-func (s *server) routes(page, api func(pattern string, f book.Handler)) {
-	page("GET /turnouts/new", s.beginForm)
-	page("POST /turnouts/new", s.begin)
-	page("GET /turnouts/{id}", s.record)
-	page("POST /turnouts/{id}", s.recordKeep)
-	page("GET /turnouts/{id}/circles", s.circles)
-	page("POST /turnouts/{id}/circles", s.circlesKeep)
-	page("GET /turnouts/{id}/check", s.check)
-	page("POST /turnouts/{id}/check", s.checkKeep)
-	page("GET /turnouts/{id}/checks/{record}", s.checked)
-	page("GET /turnouts/{id}/putting-to", s.putting)
-	page("GET /turnouts/{id}/trots", s.trots)
-	page("POST /turnouts/{id}/trots", s.trotsWork)
-	page("GET /turnouts/{id}/beat", s.beat)
-	api("POST /api/gait/tempo", s.apiTempo)
-	page("GET /turnouts/{id}/motion", s.motion)
-	page("POST /turnouts/{id}/motion", s.motionRead)
-	page("GET /turnouts/{id}/halt", s.halt)
-	page("POST /turnouts/{id}/halt", s.haltWork)
-	page("GET /turnouts/{id}/papers/{sheet}", s.paper)
+func (s *server) routes() {
+	s.Page("GET /turnouts/new", s.beginForm)
+	s.Page("POST /turnouts/new", s.begin)
+	s.Page("GET /turnouts/{id}", s.record)
+	s.Page("POST /turnouts/{id}", s.recordKeep)
+	s.Page("GET /turnouts/{id}/circles", s.circles)
+	s.Page("POST /turnouts/{id}/circles", s.circlesKeep)
+	s.Page("GET /turnouts/{id}/check", s.check)
+	s.Page("POST /turnouts/{id}/check", s.checkKeep)
+	s.Page("GET /turnouts/{id}/checks/{record}", s.checked)
+	s.Page("GET /turnouts/{id}/putting-to", s.putting)
+	s.Page("GET /turnouts/{id}/trots", s.trots)
+	s.Page("POST /turnouts/{id}/trots", s.trotsWork)
+	s.Page("GET /turnouts/{id}/beat", s.beat)
+	s.API("POST /api/gait/tempo", s.apiTempo)
+	s.Page("GET /turnouts/{id}/motion", s.motion)
+	s.Page("POST /turnouts/{id}/motion", s.motionRead)
+	s.Page("GET /turnouts/{id}/halt", s.halt)
+	s.Page("POST /turnouts/{id}/halt", s.haltWork)
+	s.Page("GET /turnouts/{id}/papers/{sheet}", s.paper)
 }
 
 // asked is the newest version of the turnout in the address, read.

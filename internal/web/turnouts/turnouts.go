@@ -57,5 +57,5 @@ func Routes(b *book.Book, store Store, records RecordStore) {
 	b.Page("GET /turnouts", s.list)
 	b.Page("GET /turnouts/{id}/file", s.file)
 	b.Page("POST /turnouts/import", s.bringIn)
-	s.routes(b.Page, b.API)
+	s.routes()
 }
