@@ -218,7 +218,7 @@ func TestTakingOut(t *testing.T) {
 	do, _, st := scored(t, true)
 	const at = "/scores/autumn"
 	contains(t, do.send(t, at+"/class/out", 422, "was", "P", "seen", "1", "by", "JB"), "entry 7 is in it")
-	contains(t, do.send(t, at+"/course/out", 422, "was", "H1", "seen", "1", "by", "JB"), "3 sheets of it are in")
+	contains(t, do.send(t, at+"/course/out", 422, "was", "H1", "seen", "1", "by", "JB"), "3 sheets of it are in; what was written stays")
 	contains(t, do.send(t, at+"/test/out", 422, "was", "T1", "seen", "1", "by", "JB"), "8 sheets of it are in")
 	contains(t, do.send(t, at+"/entry/out", 422, "was", "7", "seen", "1", "by", "JB"), "sheets of it are in")
 	contains(t, do.send(t, at+"/entry/out", 422, "was", "14", "seen", "1", "by", ""), "write your initials")

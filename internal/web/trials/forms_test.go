@@ -137,7 +137,7 @@ func TestEveryKindOfSheetCanBeTyped(t *testing.T) {
 // examples, as its form shows it and a browser sends it.
 func TestAFormSentBackUntouchedChangesNothing(t *testing.T) {
 	day := example(t, "hollowmere.yaml")
-	day.Tests[0].Movements[1].Text = "X, halt"
+	day.Tests[0].Movements[0].Text = "" // the first line of its box is empty
 	day.Entries[0].Wishes = []order.Wish{{NotBefore: order.At(10, 30), Why: "milking"}, {Behind: 8}}
 	day.Entries[0].GapCM, day.Entries[0].Turnout = 165, "teasel.yaml"
 	for name, day := range map[string]*trial.Trial{"trial": day, "show": example(t, "pleasure-show.yaml")} {
